@@ -82,7 +82,8 @@ class UnitInMemory:
         self.amendments = Amendments(self._draft["amendments"])
         self.answers = Answers(self._draft["answers"])
         self.mass_balances = MassBalances(self._draft["mass_balances"])
-        self.body_stays = BodyStays(self._draft["body_stays"])
+        entries = self._draft["mass_movements"].values()
+        self.body_stays = BodyStays(self._draft["body_stays"], entries)
         self.settled_loads = SettledLoads(self._draft["settled_loads"])
         for name in KEPT:
             repository = SPECIAL.get(name, Records)

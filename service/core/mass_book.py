@@ -204,7 +204,7 @@ class BodyStay:
     """That clippings of a job lay in a vehicle's body from a moment until another, or ``STILL``.
 
     What lay there at one moment is mixed. ``apart_until`` is when the office said last that they
-    were kept apart from all that had come to lie beside them by then.
+    were kept apart from all that had come to lie beside them by then, and was on record.
     """
 
     firm_id: UUID

@@ -319,6 +319,29 @@ def together(crew, job):
         return {str(one) for one in unit.body_stays.mixed_since(firm.id, [ids[job]])}
 
 
+def test_a_word_that_a_lot_was_kept_apart_is_of_what_was_on_record_by_then(database_url):
+    engine = make_engine(database_url)
+    world = make_world(unit_of_work_opener(engine), reading_opener(engine))
+    crew = Crew(bay=True, world=world)
+    gone, apart = (crew.mow(crew.lawn(name), at="12:10") for name in ("Gone", "Apart"))
+    world.clock.move(minutes=30)
+    tip(crew, gone, kind="bed")
+
+    def keep_apart():
+        why = {"Change-Reason": "It was in bags."}
+        path, word = f"/jobs/{apart}/decisions", {"decision": "as_recorded"}
+        decided = crew.client.post(path, json=word, headers=why)
+        assert decided.status_code == 200, decided.text
+        world.clock.move(minutes=5)
+        assert together(crew, apart) == set()
+
+    keep_apart()
+    late = crew.mow(crew.lawn("Late"), at="12:12")
+    assert together(crew, late) == {gone, apart}
+    keep_apart()
+    engine.dispose()
+
+
 def tip(crew, *jobs, kind):
     where = crew.ids["beds" if kind == "bed" else "hold-bays"]
     parts = [{"job_id": job} for job in jobs]

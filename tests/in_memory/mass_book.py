@@ -110,8 +110,14 @@ class MassBalances:
 
 
 class BodyStays:
-    def __init__(self, kept):
-        self._kept = kept
+    def __init__(self, kept, entries=()):
+        self._kept, self._entries = kept, entries
+
+    def told_at(self, stay):
+        """Return when it was first told that a lot came into a body; long ago if it never was."""
+        lay = (stay.firm_id, stay.job_id, stay.vehicle_id)
+        told = [e.created_at for e in self._entries if (e.firm_id, e.lot_id, e.to_id) == lay]
+        return min(told, default=datetime.min.replace(tzinfo=UTC))
 
     def of_lots(self, firm_id, job_ids):
         found = [s for s in self._kept.values() if s.firm_id == firm_id and s.job_id in job_ids]
@@ -140,7 +146,10 @@ class BodyStays:
                     continue
                 begins, ends = max(mine.since, beside.since), min(mine.until, beside.until)
                 at = max(begins, since[mine.job_id])
-                apart = any(s.apart_until and s.apart_until >= begins for s in (mine, beside))
+                apart = any(
+                    s.apart_until and s.apart_until >= max(begins, self.told_at(of))
+                    for s, of in ((mine, beside), (beside, mine))
+                )
                 left = mine.since != since[mine.job_id] and mine.until <= since[mine.job_id]
                 if mine.vehicle_id != beside.vehicle_id or at > ends or left or apart:
                     continue

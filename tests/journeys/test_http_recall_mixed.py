@@ -199,6 +199,34 @@ def test_what_was_kept_apart_is_mixed_with_what_comes_into_its_body_later(yard):
     assert yard.traced(yard.first)["mixed_with"] == []
 
 
+@pytest.mark.parametrize("how", ["cut", "planned", "given"])
+def test_what_was_kept_apart_is_mixed_with_what_is_told_of_later_whenever_that_was(yard, how):
+    earlier = "2026-05-24T13:55:00+01:00"
+    if how == "planned":
+        third = yard.plan_to_mow(yard.lawn("Third"))
+    elif how == "given":
+        third = yard.mow(yard.lawn("Third"), at="13:40", **another_crew(yard))
+    yard.tip(yard.first, kind="hold_bay")
+    assert takes_back(yard, yard.second, **WHY).status_code == 200
+    yard.world.clock.move(minutes=5)
+    if how == "planned":
+        yard.patch(f"/jobs/{third}", {"state": "mown", "cut_at": earlier})
+    elif how == "given":
+        into = {"to_vehicle_id": yard.ids["vehicles"]}
+        yard.say("given", at=earlier, **into, parts=[{"job_id": third}])
+    else:
+        third = yard.mow(yard.lawn("Third"), at="13:55")
+    yard.tip(third, kind="hold_bay")
+
+    def mixed(job):
+        return {one["job_id"] for one in yard.traced(job)["mixed_with"]}
+
+    assert mixed(third) == {yard.first, yard.second}
+    # Said again, it is of that as well.
+    assert takes_back(yard, yard.second, **WHY).status_code == 200
+    assert (mixed(third), mixed(yard.second)) == ({yard.first}, set())
+
+
 def test_a_vehicle_that_was_named_by_mistake_had_nothing_of_a_lot_aboard(yard):
     other = another_crew(yard)
     yard.tip(yard.first, kind="hold_bay")

@@ -2,6 +2,7 @@
 
 import random
 from datetime import UTC, datetime, timedelta
+from types import SimpleNamespace
 from uuid import UUID
 
 import pytest
@@ -40,6 +41,15 @@ def test_what_is_mixed_by_its_hours_is_all_that_is_reached_by_going_on_and_on(se
     chance = random.Random(seed)  # noqa: S311 - repeatable, no secret
     stays = some_stays(chance)
     wanted = [UUID(int=one) for one in chance.sample(range(1, 17), chance.randint(1, 3))]
-    found = mixed_since(stays.values(), wanted)
+    told = {
+        (stay.job_id, stay.vehicle_id): at(chance.randrange(24))
+        for stay in stays.values()
+        if chance.random() < 0.3
+    }
+    entries = [
+        SimpleNamespace(firm_id=FIRM, lot_id=job_id, to_id=vehicle_id, created_at=hour)
+        for (job_id, vehicle_id), hour in told.items()
+    ]
+    found = mixed_since(stays.values(), wanted, told)
     beside = {job_id: since for job_id, since in found.items() if job_id not in wanted}
-    assert beside == BodyStays(stays).mixed_since(FIRM, wanted)
+    assert beside == BodyStays(stays, entries).mixed_since(FIRM, wanted)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime
 from heapq import heapify, heappop, heappush
 from itertools import count
@@ -12,8 +12,13 @@ from uuid import UUID
 
 from service.core.mass_book import BodyStay
 
+# When it was first told, rightly or not, that a lot came into a body: by both.
+Told = Mapping[tuple[UUID, UUID], datetime]
 
-def mixed_since(stays: Iterable[BodyStay], job_ids: Collection[UUID]) -> dict[UUID, datetime]:
+
+def mixed_since(
+    stays: Iterable[BodyStay], job_ids: Collection[UUID], told: Told
+) -> dict[UUID, datetime]:
     """Return some lots and all that was mixed with them, and since when; theirs is their first.
 
     Hours are gone through as they passed. So whatever a stay meets first it meets earliest, and
@@ -23,6 +28,9 @@ def mixed_since(stays: Iterable[BodyStay], job_ids: Collection[UUID]) -> dict[UU
     ----------
     stays
         Of the lots, and of all that can have been in the bodies that any of it came to.
+    told
+        Who says that a lot was kept apart speaks of what is on record by then. Of what nothing is
+        told here it is as if it was on record always.
     """
     own: dict[UUID, list[BodyStay]] = defaultdict(list)
     beside: dict[UUID, list[BodyStay]] = defaultdict(list)
@@ -39,7 +47,7 @@ def mixed_since(stays: Iterable[BodyStay], job_ids: Collection[UUID]) -> dict[UU
     while ahead:
         now, _, one = heappop(ahead)
         if isinstance(one, BodyStay):
-            met, beside[one.vehicle_id] = _met(one, beside[one.vehicle_id], now)
+            met, beside[one.vehicle_id] = _met(one, beside[one.vehicle_id], now, told)
             for other in met:
                 if other.job_id not in found:
                     heappush(ahead, (max(now, other.since), next(turn), other.job_id))
@@ -53,7 +61,7 @@ def mixed_since(stays: Iterable[BodyStay], job_ids: Collection[UUID]) -> dict[UU
 
 
 def _met(
-    mine: BodyStay, there: list[BodyStay], now: datetime
+    mine: BodyStay, there: list[BodyStay], now: datetime, told: Told
 ) -> tuple[list[BodyStay], list[BodyStay]]:
     """Return which stays of a body one mixes from now on, and which are still to be asked of."""
     met: list[BodyStay] = []
@@ -64,12 +72,16 @@ def _met(
             break
         if stay.until < now:
             continue
-        is_met = stay.job_id != mine.job_id and not _is_apart(mine, stay)
+        is_met = stay.job_id != mine.job_id and not _is_apart(mine, stay, told)
         (met if is_met else left).append(stay)
     return met, left
 
 
-def _is_apart(one: BodyStay, two: BodyStay) -> bool:
-    """Return whether the office said that two were kept apart, after they came together."""
+def _is_apart(one: BodyStay, two: BodyStay, told: Told) -> bool:
+    """Return whether the office said that two were kept apart, once they were known to be there."""
     together = max(one.since, two.since)
-    return any(stay.apart_until and stay.apart_until >= together for stay in (one, two))
+    return any(
+        said.apart_until
+        and said.apart_until >= max(together, told.get((of.job_id, of.vehicle_id), together))
+        for said, of in ((one, two), (two, one))
+    )

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import datetime
-from typing import Final
+from typing import Any, Final
 from uuid import UUID
 
-from sqlalchemy import delete, insert, select, update
+from sqlalchemy import delete, func, insert, select, update
 
-from service.core.evidence.mixing import mixed_since
-from service.core.mass_book import BodyStay
+from service.core.evidence.mixing import Told, mixed_since
+from service.core.mass_book import VEHICLE, BodyStay
 from service.storage.mapping import RecordMapping
 from service.storage.repositories.connected import Connected
 from service.storage.repositories.repository import in_chunks
-from service.storage.tables.mass_book import BodyStayRow
+from service.storage.tables.mass_book import BodyStayRow, MassMovementRow
 
 BODY_STAYS: Final = RecordMapping(BodyStay, BodyStayRow, "body stay")
 
@@ -45,7 +45,7 @@ class TableBodyStays(Connected):
             self._connection.execute(insert(row), [BODY_STAYS.to_row(stay) for stay in stays])
 
     def keep_apart(self, firm_id: UUID, job_id: UUID, at: datetime) -> None:
-        """Keep that a lot was apart from all that had come to lie beside it by a moment."""
+        """Keep that a lot was apart from all that was known beside it by a moment."""
         mine = update(BodyStayRow).where(
             BodyStayRow.firm_id == firm_id, BodyStayRow.job_id == job_id
         )
@@ -54,13 +54,29 @@ class TableBodyStays(Connected):
     def mixed_since(self, firm_id: UUID, job_ids: Sequence[UUID]) -> dict[UUID, datetime]:
         """Return what lay in one body with some lots, and since when each counts as mixed."""
         known = set(self.of_lots(firm_id, job_ids))
-        found = mixed_since(known, job_ids)
+        found = mixed_since(known, job_ids, {})
         asked: set[UUID] = set()
         while bodies := {stay.vehicle_id for stay in known if stay.job_id in found} - asked:
             asked |= bodies
             known |= self._lain_in(firm_id, sorted(bodies), min(found.values()))
-            found = mixed_since(known, job_ids)
+            found = mixed_since(known, job_ids, self._told(firm_id, known))
         return {job_id: since for job_id, since in found.items() if job_id not in set(job_ids)}
+
+    def _told(self, firm_id: UUID, stays: Collection[BodyStay]) -> Told:
+        """Return when it was first told of lots that they came into bodies, if any was apart."""
+        row: Any = MassMovementRow  # its columns are made of the record
+        first = select(row.lot_id, row.to_id, func.min(row.created_at)).group_by(
+            row.lot_id, row.to_id
+        )
+        is_said = any(stay.apart_until for stay in stays)
+        ids = sorted({stay.job_id for stay in stays}) if is_said else []
+        return {
+            (lot_id, vehicle_id): at
+            for some in in_chunks(ids)
+            for lot_id, vehicle_id, at in self._connection.execute(
+                first.where(row.firm_id == firm_id, row.lot_id.in_(some), row.to_kind == VEHICLE)
+            )
+        }
 
     def _lain_in(
         self, firm_id: UUID, vehicle_ids: Sequence[UUID], begun: datetime
