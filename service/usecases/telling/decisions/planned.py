@@ -151,6 +151,7 @@ def _warnings(
     routing: Members, facts: DayFacts, told_of: Collection[UUID | None]
 ) -> Iterator[Decision]:
     loads = {str(load.id): load for load in facts.loads}
+    names = {str(place.id): place.name for some in facts.places.values() for place in some}
     for warning in routing["warnings"]:
         code, load_id = warning["code"], warning.get("load_id")
         of_a_heap = code.startswith("held_")  # told by the clocks of now
@@ -164,6 +165,9 @@ def _warnings(
             continue
         why = warning.get("why") or ""
         sentence = "; ".join(why) if isinstance(why, list) else str(why)
+        if code == "recall":  # the reasons are of the lots alone
+            where = names.get(str(warning["destination_id"]), "its place")
+            sentence = f"{', '.join(warning['lot_codes'])} went to {where}. {sentence}"
         kind = warning.get("destination_kind")
         about: dict[str, Any] = {
             name: _id(warning.get(name))
