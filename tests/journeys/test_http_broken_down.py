@@ -130,8 +130,13 @@ def test_a_garage_that_names_an_hour_of_the_next_day_is_waited_for():
     assert "vehicle_still_out" not in [one["code"] for one in yard.decisions(NEXT_DAY)]
 
 
-def test_a_crew_says_so_by_its_report_of_the_next_day():
+@pytest.mark.parametrize(
+    "back_at", [None, "2026-05-26T09:00:00+01:00", "2026-06-12T09:00:00+01:00"]
+)
+def test_a_crew_says_so_by_its_report_of_the_next_day_whatever_the_garage_named(back_at):
     yard = NextMorning()
+    yard.patch(f"/vehicle-outages/{yard.outage['id']}", {"back_at": back_at})
+    assert yard.own()["out"] is not None
     now = yard.world.clock.now().isoformat()
     row = {"id": "5f6c1f8a-6f0c-4c57-9f10-9c3e8a1d2b12", "kind": "vehicle_back", "at": now}
     said = {"device": "phone-1", "sent_at": now, "vehicle_id": yard.ids["vehicles"]}
@@ -139,6 +144,11 @@ def test_a_crew_says_so_by_its_report_of_the_next_day():
     (kept,) = answer.json["reports"]
     assert kept["sentence"] == "The office knows that it works again."
     assert yard.own()["out"] is None
+    undo = {"id": "5f6c1f8a-6f0c-4c57-9f10-9c3e8a1d2b14", "kind": "undo", "at": now}
+    said |= {"reports": [undo | {"undoes": row["id"]}]}
+    (undone,) = yard.client.post("/reports", json=said).json["reports"]
+    assert undone["status"] == 200, undone
+    assert yard.own()["out"]["back_at"] == back_at
 
 
 def test_a_vehicle_that_mowed_or_tipped_since_is_back_by_what_it_did():

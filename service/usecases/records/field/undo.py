@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from datetime import datetime
 from enum import StrEnum
 from typing import Any, Final
 from uuid import UUID
@@ -132,6 +133,16 @@ def _load(behind: Behind, caller: Caller, load_id: UUID, kind: ReportKind, reaso
         behind.update_load(caller, load.id, changes, expected_version=load.version, reason=reason)
 
 
+def _was_to_be_back(behind: Behind, caller: Caller, outage: VehicleOutage) -> datetime | None:
+    """Return for when a vehicle was said to be back before it was reported so; None: nobody had."""
+    for amendment in reversed(behind.vehicle_outages.history(caller, outage.id)):
+        changed: Mapping[str, Any] = amendment.changes
+        if "back_at" in changed:
+            before: datetime | None = changed["back_at"][0]
+            return before
+    return None
+
+
 def _outage(
     behind: Behind, caller: Caller, report: Report, outage_id: UUID, kind: ReportKind
 ) -> None:
@@ -148,7 +159,7 @@ def _outage(
     behind.vehicle_outages.amend(
         caller,
         outage.id,
-        {"back_at": None},
+        {"back_at": _was_to_be_back(behind, caller, outage)},
         expected_version=version,
         reason=report.reason or REASON,
     )

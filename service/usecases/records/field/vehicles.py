@@ -179,7 +179,7 @@ def keep_back(behind: Behind, caller: Caller, report: Report, identifiers: Ident
     del identifiers  # it makes no record
     vehicle_id = vehicle_of(behind, caller, report)
     refuse_others_vehicle(behind, caller, report, vehicle_id)
-    standing = _standing(behind, caller, report, days=ASKED_FOR_DAYS)
+    standing = _standing(behind, caller, report, days=ASKED_FOR_DAYS, back_later=True)
     if standing is None:
         return Done(sentence="Nothing on record says that it is out.", again=True)
     behind.vehicle_outages.amend(
@@ -193,17 +193,23 @@ def keep_back(behind: Behind, caller: Caller, report: Report, identifiers: Ident
 
 
 def _standing(
-    behind: Behind, caller: Caller, report: Report, *, days: int = 0
+    behind: Behind, caller: Caller, report: Report, *, days: int = 0, back_later: bool = False
 ) -> VehicleOutage | None:
-    """Return the record that a vehicle was out then and is not back, at most so many days old."""
+    """Return the record that a vehicle was out then and is not back, at most so many days old.
+
+    Or, if that is asked for too, that it was to be back later than then, however old.
+    """
     vehicle_id = vehicle_of(behind, caller, report)
     with behind.open_reading() as unit:
-        found: list[VehicleOutage] = unit.vehicle_outages.all(
-            caller.firm_id, vehicle_id=vehicle_id, back_at=None
-        )
+        found: list[VehicleOutage] = unit.vehicle_outages.all(caller.firm_id, vehicle_id=vehicle_id)
     then = [
         one
         for one in found
-        if one.out_since <= report.at and (report.at - one.out_since).days <= days
+        if one.out_since <= report.at
+        and (
+            (report.at - one.out_since).days <= days
+            if one.back_at is None
+            else back_later and one.back_at > report.at
+        )
     ]
     return max(then, key=lambda one: one.out_since, default=None)
