@@ -55,7 +55,7 @@ class CompostSiteDestination:
             What is left of the shift of whoever comes; the day's longest span is told without it.
         """
         self._site = site
-        self._day = day
+        self._day, self._now = day, now
         self._taken_kg = taken_kg
         self._is_supposed = isinstance(site.live_status, SupposedStatus)
         age_max = rulebook.value_on("site_status_age_minutes_max", day, jurisdiction=jurisdiction)
@@ -139,9 +139,10 @@ class CompostSiteDestination:
                 facts={"day": self._day.isoformat()},
             )
         live = self._site.live_status
+        has_shut = live.closes_early_at is not None and live.closes_early_at <= self._now
         # "Closed" stands for the rest of the day, however old: a gate that shut early
         # reopens by its own word, not by ours.
-        if live.state is SiteState.CLOSED and self._said_on_the_day():
+        if (live.state is SiteState.CLOSED or has_shut) and self._said_on_the_day():
             return Reason(
                 code="site_says_closed",
                 sentence="The site is closed on this day (supposed)."

@@ -1,5 +1,7 @@
 """Whoever is on the way hears it before the tip when its place or its grass may no longer."""
 
+from datetime import timedelta
+
 import pytest
 
 from tests.crews import drops
@@ -104,6 +106,17 @@ def test_a_gate_that_shuts_is_heard_on_the_way_to_it():
     assert yard.today()["cautions"][0].startswith(f"Do not tip at {yard.place}")
     told = [one for one in yard.decisions() if yard.place in one["sentence"]]
     assert [one["code"] for one in told] == ["do_not_tip"]
+
+
+def test_a_gate_that_has_shut_early_by_its_own_word_is_heard_on_the_way_to_it():
+    yard = OnItsWay("compost_site")
+    now = yard.world.clock.now()
+    word = {"state": "open", "as_of": now.isoformat()}
+    early = (now + timedelta(minutes=2)).isoformat()
+    yard.patch(yard.site, {"live_status": {**word, "closes_early_at": early}})
+    yard.world.clock.move(minutes=5)
+    assert yard.today()["cautions"][0].startswith(f"Do not tip at {yard.place}")
+    assert "do_not_tip" in {one["code"] for one in yard.decisions()}
 
 
 def test_it_is_said_in_the_crews_language():
