@@ -141,7 +141,8 @@ class Loads(Records):
         ]
 
     def last_tips(self, firm_id, vehicle_ids, *, since, before):
-        found = self._of(firm_id, vehicle_id=tuple(vehicle_ids), state=tuple(ENDED_STATES))
+        tipped = tuple(ENDED_STATES - {LoadState.REFUSED})
+        found = self._of(firm_id, vehicle_id=tuple(vehicle_ids), state=tipped)
         return _last([(load.vehicle_id, load.done_at) for load in found], since, before)
 
     def _answered(self, load, wanted):

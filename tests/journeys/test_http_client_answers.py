@@ -342,6 +342,28 @@ def test_a_refusal_is_of_what_lies_there_though_the_load_of_its_note_was_replann
     assert (now["state"], now["status"]) == ("refused", "littered")
 
 
+def test_an_old_link_overturns_nothing_that_was_answered_under_the_note_of_what_lies_there(crew):
+    crew.patch(crew.load, {"state": "planned"})
+    second = crew.mow(crew.lawn("Second"), at="10:05")
+    tip = {
+        "vehicle_id": crew.ids["vehicles"],
+        "destination_kind": "bed",
+        "destination_id": crew.ids["beds"],
+        "done_at": crew.world.clock.now().isoformat(),
+        "parts": [{"job_id": crew.job}, {"job_id": second}],
+    }
+    lies = crew.post("/loads", tip)
+    crew.read()
+    note = crew.post(f"/loads/{lies['id']}/delivery-notes", {})
+    page = note["links"]["page"].removeprefix("http://127.0.0.1:8080")
+    signed = {"answer": "received_and_checked", "signed_by": "R. Alvarez"}
+    anybody = crew.world.app.test_client()
+    assert anybody.post(f"{page}/acknowledgement", json=signed).status_code == 200
+    again = crew.answers(answer="refused", reason="litter", status=409)
+    assert again["code"] == "already_acknowledged"
+    assert crew.client.get(f"/loads/{lies['id']}").json["state"] == "delivered"
+
+
 def test_what_a_client_wrote_is_told_to_whoever_works_that_day(crew):
     crew.answers(answer="received_and_checked", remark="A syringe lay in it!")
     for day in ("2026-05-24", "2026-05-25"):

@@ -139,3 +139,23 @@ def test_what_is_learned_of_grass_that_nobody_knew_anything_of_is_told_by_its_na
     (told,) = yard.told()
     assert told not in before
     assert "treated" in told["sentence"]
+
+
+def test_what_came_to_a_site_against_its_word_is_told_though_it_is_reported_days_later():
+    yard = Yard()
+    lawn = yard.lawn("Front")
+    yard.treated(lawn)
+    job = yard.mow(lawn, at="10:00", treatment_history="known")
+    at = yard.world.clock.now()
+    yard.world.clock.move(minutes=2 * 24 * 60)
+    tip = {
+        "vehicle_id": yard.ids["vehicles"],
+        "destination_kind": "compost_site",
+        "destination_id": yard.ids["compost-sites"],
+        "done_at": at.isoformat(),
+        "parts": [{"job_id": job}],
+    }
+    said = {"Change-Reason": "It lies there."}
+    assert yard.client.post("/loads", json=tip, headers=said).status_code == 201
+    listed = yard.client.get(f"/days/{LATER}/decisions?depot_id={yard.ids['depots']}").json
+    assert [one["code"] for one in listed["decisions"] if one["code"] == "recall"] == ["recall"]

@@ -96,7 +96,7 @@ class TableLoads(TableRepository[Load]):
     def last_tips(
         self, firm_id: UUID, vehicle_ids: Sequence[UUID], *, since: datetime, before: datetime
     ) -> dict[UUID, datetime]:
-        """Return when some vehicles last tipped after then and before, or were turned away."""
+        """Return when some vehicles last tipped after then and before."""
         row = self._row
         asked = (
             select(row.vehicle_id, func.max(row.done_at))
@@ -105,7 +105,9 @@ class TableLoads(TableRepository[Load]):
                 row.vehicle_id.in_(vehicle_ids),
                 row.done_at > since,
                 row.done_at < before,
-                row.state.in_([state.value for state in sorted(ENDED_STATES)]),
+                row.state.in_(
+                    [state.value for state in sorted(ENDED_STATES - {LoadState.REFUSED})]
+                ),
             )
             .group_by(row.vehicle_id)
         )

@@ -189,7 +189,7 @@ class LoadRepository(Repository[Load], Protocol):
     def last_tips(
         self, firm_id: UUID, vehicle_ids: Sequence[UUID], *, since: datetime, before: datetime
     ) -> dict[UUID, datetime]:
-        """Return when some vehicles last tipped after then and before, or were turned away."""
+        """Return when some vehicles last tipped after then and before; a refusal may be a word."""
         ...
 
 

@@ -55,21 +55,36 @@ def refuse_too_early(
 
     Raises
     ------
-    NotBroughtYet, CalledOff
+    NotBroughtYet, CalledOff, AlreadyAcknowledged
     """
     load = unit.loads.get(note.firm_id, note.load_id)
-    if load is None or said.receipt is Receipt.REFUSED:
+    if load is None:
         return
-    load = brought_by(unit, load)
+    if load.state is LoadState.SUPERSEDED:
+        _refuse_if_answered(unit, note, brought_by(unit, load))
+    if said.receipt is Receipt.REFUSED:
+        return
+    expected, load = load.arrive_at, brought_by(unit, load)
     if load.state is LoadState.SUPERSEDED:
         if said.remark is None:
             raise CalledOff(**_call(unit, note))
         return
-    is_ahead = load.state is LoadState.PLANNED and now < load.arrive_at
+    # Every plan may put it off; what the client read was the hour of then.
+    expected = min(expected, load.arrive_at)
+    is_ahead = load.state is LoadState.PLANNED and now < expected
     is_part_of_nothing = said.receipt is Receipt.PART and load.state in OPEN_LOAD_STATES
     if is_ahead or is_part_of_nothing:
         depot = unit.depots.get(load.firm_id, load.depot_id)
-        raise NotBroughtYet(at=depot_clock(depot, load.arrive_at), **_call(unit, note))
+        raise NotBroughtYet(at=depot_clock(depot, expected), **_call(unit, note))
+
+
+def _refuse_if_answered(unit: UnitOfWork, note: DeliveryNote, load: Load) -> None:
+    """Refuse an answer by an old link to what was answered under its own note."""
+    if load.id == note.load_id:
+        return
+    for other in unit.delivery_notes.all(load.firm_id, load_id=load.id):
+        if other.acknowledgement is not None:
+            raise answered_otherwise(unit, other, other.acknowledgement)
 
 
 def brought_by(unit: UnitOfWork, load: Load) -> Load:

@@ -211,13 +211,17 @@ class IssueNote(Changing):
 
     def _follow(self, unit: UnitOfWork, note: DeliveryNote) -> None:
         """Let the load be what its client says that it is."""
-        load = unit.loads.get(note.firm_id, note.load_id)
+        told = unit.loads.get(note.firm_id, note.load_id)
         said = note.acknowledgement
-        load = None if load is None else brought_by(unit, load)
-        if load is None or said is None or load.state is LoadState.SUPERSEDED:
+        load = None if told is None else brought_by(unit, told)
+        if told is None or load is None or said is None or load.state is LoadState.SUPERSEDED:
             return
         now = self.clock.now()
-        part = said.accepted_share if said.receipt is Receipt.PART else 0.0
+        # Of what the note said, whatever else a plan has put into the load since.
+        taken_kg = (said.accepted_share or 0.0) * told.mass_kg.likely
+        part = taken_kg / load.mass_kg.likely if said.receipt is Receipt.PART else 0.0
+        if part >= 1.0:
+            return
         after = replace(
             load,
             state=LoadState.PARTLY_REFUSED if part else LoadState.REFUSED,

@@ -36,6 +36,8 @@ def as_charged(unit: UnitOfWork, before: Load, load: Load) -> Load:
     fee = _fee_at(unit, load)
     if fee is None or before.fee_cents == _cents(fee, before) or before.fee_cents == 0:
         return charged(unit, load)
+    if _cents(fee, before) == _cents(fee, load) == fee.minimum_cents:
+        return load  # the least it asks for, whatever that was then
     was, is_now = (
         {
             FeeBasis.PER_TONNE: one.counted_kg,

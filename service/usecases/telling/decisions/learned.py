@@ -114,10 +114,10 @@ def learned_of_sites(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[
 def _worse_since(
     unit: UnitOfWork, firm_id: UUID, loads: Sequence[Load], sites: Mapping[UUID, CompostSite]
 ) -> dict[UUID, set[LotStatus]]:
-    """Return by load what its site does not take and was learned of its lots since it came.
+    """Return by load what its site does not take of it, each thing that is found.
 
-    Each thing that is found counts, not the worst alone; and what a site took in order is no
-    matter, though it takes less by now.
+    What a site took in order is no matter though it takes less by now, unless something was learned
+    of its lots since.
     """
     ids = sorted({part.job_id for load in loads for part in load.parts})
     jobs = unit.jobs.get_many(firm_id, ids) if ids else {}
@@ -132,18 +132,29 @@ def _worse_since(
         }
         if refused := (is_now & set(TAINTS)) - taken:
             never[load.id] = refused
-    asked = sorted({p.job_id for load in loads if load.id in never for p in load.parts})
-    changes = unit.amendments.of(firm_id, *asked) if asked else []
+    places = {load.destination_id for load in loads if load.id in never}
+    asked = {p.job_id for load in loads if load.id in never for p in load.parts} | places
+    changes = unit.amendments.of(firm_id, *sorted(asked)) if never else []
+
+    def learned_of(load: Load) -> bool:
+        ids = {part.job_id for part in load.parts}
+        return any(
+            "findings" in one.changes and one.at > came_at(load) and one.record_id in ids
+            for one in changes
+        )
+
+    def takes_less_by_now(load: Load) -> bool:
+        return any(
+            "accepted_statuses" in one.changes
+            and one.at >= came_at(load)
+            and one.record_id == load.destination_id
+            for one in changes
+        )
+
     return {
         load.id: never[load.id]
         for load in loads
-        if load.id in never
-        and any(
-            "findings" in change.changes
-            and change.at > came_at(load)
-            and change.record_id in {part.job_id for part in load.parts}
-            for change in changes
-        )
+        if load.id in never and (learned_of(load) or not takes_less_by_now(load))
     }
 
 

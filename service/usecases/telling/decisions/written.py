@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from datetime import timedelta
 from typing import Final
 
-from service.core.loads import LoadState
+from service.core.loads import Load, LoadState
 from service.core.notes import Receipt
 from service.core.places import DestinationKind
 from service.documents.rendering.reader import refusal_words
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import DayFacts
+from service.usecases.records.loads.keep_loads import successors_of
 from service.usecases.telling.decisions.decision import (
     Decision,
     Urgency,
@@ -51,7 +52,7 @@ def written_by_clients(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterato
         said, load = note.acknowledgement, loads[note.load_id]
         if said is None or not since <= said.received_at < facts.span.end:
             continue
-        is_lost = load.state is LoadState.SUPERSEDED and said.receipt is Receipt.REFUSED
+        is_lost = said.receipt is Receipt.REFUSED and _is_gone(unit, load)
         words = said.remark or (refusal_words(said.reason) if is_lost else None)
         if words is None or (words == load.refusal_reason and not is_lost):
             continue
@@ -78,3 +79,12 @@ def written_by_clients(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterato
                 ),
             ),
         )
+
+
+def _is_gone(unit: UnitOfWork, load: Load) -> bool:
+    """Return whether no load brings, or brought, to its bed what a superseded one was of."""
+    if load.state is not LoadState.SUPERSEDED:
+        return False
+    ids = successors_of(unit, [load]).get(load.id, ())
+    found = unit.loads.get_many(load.firm_id, sorted(ids)).values()
+    return all(one.destination_id != load.destination_id for one in found)
