@@ -162,7 +162,9 @@ def test_the_last_cut_and_the_last_tip_of_a_vehicle_are_found_within_bounds(stor
         unit.loads.add_many(
             [
                 books.another("loads", done_at=within, **ended),
-                books.another("loads", done_at=later, state=LoadState.REFUSED),
+                books.another("loads", done_at=later, state=LoadState.PARTLY_REFUSED),
+                # What its client sent away may never have set off.
+                books.another("loads", done_at=later + timedelta(hours=1), state=LoadState.REFUSED),
                 books.another("loads", done_at=before, **ended),
                 books.another("loads", done_at=None, state=LoadState.UNDER_WAY),
                 books.another("loads", done_at=since, vehicle_id=other.id, **ended),
