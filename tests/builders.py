@@ -4,15 +4,15 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from uuid import UUID
 
-from service.core.estimates import Estimate
-from service.core.fees import Fee, FeeBasis
-from service.core.hours import OpeningHours
+from service.core.acceptance.fees import Fee, FeeBasis
+from service.core.acceptance.hours import OpeningHours
 from service.core.jobs import Job, JobState, LotFinding
 from service.core.materials import GrassKind, TreatmentHistory, Wetness
+from service.core.measures.estimates import Estimate
+from service.core.measures.quantities import Measure
 from service.core.permission.consent import Consent, ConsentState
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.places import Bed, CompostSite, Depot, Drainage, GroundState, HoldBay, Point
-from service.core.quantities import Measure
 from service.core.treatments import StatementSource, Treatment
 from service.destinations.keeping import KeepingTime
 from service.destinations.verdicts import Lot

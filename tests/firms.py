@@ -7,10 +7,10 @@ from uuid import UUID
 from service.core.callers.access import Caller, Firm, Role
 from service.core.jobs import JobState
 from service.core.materials import GrassKind, TreatmentHistory, Wetness
+from service.core.measures.quantities import Measure
 from service.core.permission.consent import Consent, ConsentState
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.places import Drainage, GroundState, Point
-from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances
 from service.planning.model.stop_rule import StopRule
 from service.usecases.base.staleness import mark_days_stale

@@ -10,7 +10,6 @@ from typing import Final
 from uuid import UUID
 
 from service.core.errors import FieldFault
-from service.core.estimates import Estimate, Factor
 from service.core.materials import (
     ClippingsHandling,
     GrassKind,
@@ -18,7 +17,8 @@ from service.core.materials import (
     TreatmentHistory,
     Wetness,
 )
-from service.core.quantities import Measure
+from service.core.measures.estimates import Estimate, Factor
+from service.core.measures.quantities import Measure
 from service.core.records import Check, Record
 
 # Higher grass is not mown but harvested; beyond it somebody mistook a unit.

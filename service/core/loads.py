@@ -8,10 +8,10 @@ from enum import StrEnum
 from typing import Final
 from uuid import UUID, uuid5
 
-from service.core.estimates import Estimate
 from service.core.materials import LotStatus
+from service.core.measures.estimates import Estimate
+from service.core.measures.quantities import Measure
 from service.core.places import DestinationKind
-from service.core.quantities import Measure
 from service.core.records import Record
 
 

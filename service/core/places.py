@@ -9,15 +9,15 @@ from enum import StrEnum
 from typing import Self
 from uuid import UUID
 
+from service.core.acceptance.fees import Fee
+from service.core.acceptance.hours import OpeningHours, hours_faults
+from service.core.acceptance.kills import KillEvidence, evidence_faults
+from service.core.acceptance.live_status import NOTHING_HEARD, LiveStatus
 from service.core.errors import FieldFault
-from service.core.fees import Fee
-from service.core.hours import OpeningHours, hours_faults
-from service.core.kills import KillEvidence, evidence_faults
-from service.core.live_status import NOTHING_HEARD, LiveStatus
 from service.core.materials import GrassKind, LotStatus
+from service.core.measures.quantities import Measure
 from service.core.permission.consent import NOT_ASKED, Consent
 from service.core.permission.legal_basis import NONE_RECORDED, GroundKind, LegalBasis
-from service.core.quantities import Measure
 from service.core.records import Check, FedPlace, Record
 
 

@@ -10,8 +10,8 @@ from uuid import UUID
 
 from service.core.loads import lot_id_of
 from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
+from service.core.measures.quantities import Measure
 from service.core.places import DestinationKind, Point
-from service.core.quantities import Measure
 
 
 class ReportKind(StrEnum):

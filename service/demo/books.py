@@ -10,10 +10,10 @@ from zoneinfo import ZoneInfo
 from service.api.application import UseCases
 from service.core.callers.access import Caller
 from service.core.crews import Crew, Vehicle
+from service.core.measures.quantities import Measure
 from service.core.permission.consent import Consent
 from service.core.permission.legal_basis import Exemption, GroundKind, LegalBasis, LegalBasisKind
 from service.core.places import Bed, Client, CompostSite, Depot, Lawn, Property
-from service.core.quantities import Measure
 from service.demo.clock import DemoClock
 from service.demo.story import (
     DEPOT,

@@ -10,7 +10,7 @@ from typing import Any, Final
 from service.core.jobs import JobState
 from service.core.loads import LoadState
 from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
-from service.core.quantities import Measure
+from service.core.measures.quantities import Measure
 from service.demo.books import Books
 from service.demo.story import LITTERED_YESTERDAY, PAST_ROUNDS, ROUNDS, Visit, visit_at
 

@@ -6,12 +6,12 @@ from datetime import datetime, time, timedelta
 from typing import Any, Final
 from uuid import UUID
 
+from service.core.acceptance.live_status import LiveStatus, SiteState
 from service.core.jobs import JobState
-from service.core.live_status import LiveStatus, SiteState
 from service.core.loads import LoadState
 from service.core.materials import ClippingsHandling, TreatmentHistory
+from service.core.measures.quantities import Measure
 from service.core.plans import DayPlan
-from service.core.quantities import Measure
 from service.demo.books import Books
 from service.demo.history import keep_all
 from service.demo.story import ROUNDS, Visit

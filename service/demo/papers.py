@@ -8,9 +8,9 @@ from typing import Final
 
 from service.core.jobs import JobState
 from service.core.loads import Load, LoadState
+from service.core.measures.quantities import Measure
 from service.core.notes import DeliveryNote, Receipt
 from service.core.places import DestinationKind
-from service.core.quantities import Measure
 from service.demo.books import Books
 
 MOST_LOADS: Final = 500

@@ -13,9 +13,9 @@ from importlib import resources
 from math import cos, radians, sin
 from typing import Any, Final, TypeVar
 
-from service.core.fees import Fee
-from service.core.hours import OpeningHours
-from service.core.kills import KillEvidence
+from service.core.acceptance.fees import Fee
+from service.core.acceptance.hours import OpeningHours
+from service.core.acceptance.kills import KillEvidence
 from service.core.materials import GrassKind, LotStatus, TreatmentHistory, Wetness
 from service.core.permission.consent import ConsentState
 from service.core.permission.legal_basis import LegalBasisKind

@@ -8,12 +8,12 @@ from datetime import date, datetime
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from service.core.hours import OpenSpan, planned_span, spans_on
-from service.core.live_status import SiteState, SupposedStatus
+from service.core.acceptance.hours import OpenSpan, planned_span, spans_on
+from service.core.acceptance.live_status import SiteState, SupposedStatus
 from service.core.materials import LotStatus
+from service.core.measures.units import date_words
 from service.core.places import CompostSite, DestinationKind, Point
 from service.core.plans import Ground, RuleClass, Verdict
-from service.core.units import date_words
 from service.destinations.heaps import danger_reason
 from service.destinations.kill import NEEDED, kill_doubt
 from service.destinations.ready import DepotDay, ReadyDestination, taken_kg

@@ -8,8 +8,8 @@ from math import ceil
 
 from service.agronomy.heat.layer_safety import DepthLimit, SafeDepth, safe_layer_depth_mm
 from service.agronomy.layers.bed_layer import Browns, area_covered_m2, browns_for
-from service.core.estimates import Estimate
 from service.core.materials import Wetness
+from service.core.measures.estimates import Estimate
 from service.core.places import Bed
 from service.destinations.beds.law import law_facts
 from service.destinations.layer_depth import layer_depth

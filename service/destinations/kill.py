@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from service.core.kills import Kill
+from service.core.acceptance.kills import Kill
 from service.core.materials import LotStatus
 from service.core.places import CompostSite
 from service.core.plans import Ground, RuleClass

@@ -8,8 +8,8 @@ from datetime import date
 
 from service.agronomy.learning.estimator import VarianceShares, learn
 from service.agronomy.learning.weigh_tickets import Ticket
-from service.core.estimates import Estimate
 from service.core.jobs import Job, LotEstimate
+from service.core.measures.estimates import Estimate
 from service.destinations.estimating import content_of, season_of
 from service.rules.lookup import Rulebook
 

@@ -8,10 +8,10 @@ from datetime import date, datetime
 from typing import Final
 from uuid import UUID
 
-from service.core.estimates import Estimate, exactly
 from service.core.jobs import Job, LotEstimate, LotFinding
 from service.core.materials import LotStatus, TreatmentHistory, worst_status
-from service.core.quantities import Measure
+from service.core.measures.estimates import Estimate, exactly
+from service.core.measures.quantities import Measure
 from service.core.treatments import Treatment
 from service.destinations.estimating import content_of
 from service.destinations.freshness import keeping_time

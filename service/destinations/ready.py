@@ -8,11 +8,11 @@ from datetime import date, datetime, timedelta
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from service.core.estimates import Estimate
-from service.core.fees import Fee, FeeBasis
-from service.core.hours import OpenSpan
+from service.core.acceptance.fees import Fee, FeeBasis
+from service.core.acceptance.hours import OpenSpan
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
+from service.core.measures.estimates import Estimate
 from service.core.places import Depot, DestinationKind, Point
 from service.destinations.laid.fairness import BedFairness
 from service.destinations.laid.ledger import BedLedger

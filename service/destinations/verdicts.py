@@ -9,10 +9,10 @@ from math import ceil, floor
 from typing import Protocol
 from uuid import UUID
 
-from service.core.estimates import Estimate
 from service.core.jobs import LotFinding
 from service.core.loads import lot_id_of
 from service.core.materials import LotStatus, Wetness, worst_status
+from service.core.measures.estimates import Estimate
 from service.core.places import DestinationKind, Point
 from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.keeping import HeldHeap, KeepingTime

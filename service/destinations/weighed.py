@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from uuid import UUID
 
 from service.agronomy.estimates.uncertainty import total
-from service.core.estimates import Estimate, exactly
 from service.core.jobs import Job
 from service.core.loads import Load
+from service.core.measures.estimates import Estimate, exactly
 from service.destinations.estimating import content_of
 from service.destinations.lots import amounts_of
 from service.destinations.verdicts import Lot

@@ -9,7 +9,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from service.core.errors import FieldFault, RecordNotUsable
-from service.core.quantities import Measure, two_readings, ungrouped
+from service.core.measures.quantities import Measure, two_readings, ungrouped
 from service.documents.rendering.reader import Reader
 from service.usecases.telling.in_language import ENGLISH
 

@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from service.core.live_status import LiveStatus, SiteState
+from service.core.acceptance.live_status import LiveStatus, SiteState
 from service.core.places import CompostSite
 from service.pages.forms import Form
 

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from markupsafe import Markup
 
-from service.core.units import UNITS, date_words
+from service.core.measures.units import UNITS, date_words
 
 STATUSES: Final = {
     "clean": "clean",

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from service.core.estimates import Estimate
+from service.core.measures.estimates import Estimate
 from service.rules.faults import RulebookBroken
 from service.rules.sources import Source
 

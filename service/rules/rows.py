@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, Final
 
-from service.core.estimates import Estimate
+from service.core.measures.estimates import Estimate
 from service.rules.binding import Binds, binds_from
 from service.rules.faults import RulebookBroken
 from service.rules.sources import Source

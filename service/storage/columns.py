@@ -35,8 +35,8 @@ from sqlalchemy.orm import DeclarativeBase, Mapped, MappedColumn, mapped_column
 from sqlalchemy.schema import SchemaItem
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
+from service.core.measures.quantities import Measure
 from service.core.places import Point
-from service.core.quantities import Measure
 
 NAMING = {
     "pk": "pk_%(table_name)s",

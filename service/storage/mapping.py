@@ -16,8 +16,8 @@ from uuid import UUID
 
 from sqlalchemy import JSON, Column, ColumnElement, Row, Table, or_, select
 
+from service.core.measures.quantities import Measure
 from service.core.places import Point
-from service.core.quantities import Measure
 from service.storage import columns
 from service.storage.statements import insert_new
 from service.usecases.base.ports import SAID

@@ -22,8 +22,8 @@ import numpy as np
 
 from service.agronomy.estimates.uncertainty import NORMAL_90
 from service.agronomy.learning.estimator import Ticket, VarianceShares, learn
-from service.core.estimates import Estimate
-from service.core.units import POUND_KG
+from service.core.measures.estimates import Estimate
+from service.core.measures.units import POUND_KG
 
 SHARES = VarianceShares(firm=0.35, group=0.25, lawn=0.25, load=0.15)
 ESTIMATE = Estimate(low=50, likely=100, high=200, unit="kg", basis="bench", sources=())

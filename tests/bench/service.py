@@ -22,9 +22,9 @@ from sqlalchemy.orm import DeclarativeBase, Mapped, Session, mapped_column
 
 from service import logs
 from service.core.callers.access import Role
+from service.core.measures.quantities import Measure
 from service.core.permission.consent import Consent, ConsentState
 from service.core.places import Point
-from service.core.quantities import Measure
 from service.planning.model.stop_rule import StopRule
 from service.storage.engine import make_engine
 from service.storage.migrations import upgrade

@@ -6,7 +6,6 @@ from datetime import date, datetime, timedelta, timezone
 from uuid_utils.compat import uuid7
 
 from service.core.callers.access import Amendment
-from service.core.estimates import Factor
 from service.core.evidence.closings import DayClosing
 from service.core.evidence.recalls import BroughtSince, CallMade, Recall, RecalledLawn
 from service.core.jobs import Job, JobState, LotEstimate, LotFinding
@@ -20,12 +19,13 @@ from service.core.loads import (
     ReleasedAs,
 )
 from service.core.materials import GrassKind, LotStatus, TreatmentHistory, Wetness
+from service.core.measures.estimates import Factor
+from service.core.measures.quantities import Measure
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.core.places import (
     DestinationKind,
 )
 from service.core.plans import DayPlan, WorkingDay
-from service.core.quantities import Measure
 from service.core.treatments import Bioassay, LabelWait, StatementSource, Treatment
 from tests.database.places import DAY, NOW, Places, estimate
 

@@ -4,14 +4,15 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from uuid_utils.compat import uuid7
 
+from service.core.acceptance.fees import Fee, FeeBasis
+from service.core.acceptance.hours import OpeningHours
+from service.core.acceptance.kills import Kill, KillEvidence
+from service.core.acceptance.live_status import LiveStatus, SiteState
 from service.core.callers.access import ApiKey, Firm, Role
 from service.core.crews import Crew, Vehicle, VehicleOutage
-from service.core.estimates import Estimate
-from service.core.fees import Fee, FeeBasis
-from service.core.hours import OpeningHours
-from service.core.kills import Kill, KillEvidence
-from service.core.live_status import LiveStatus, SiteState
 from service.core.materials import GrassKind, LotStatus
+from service.core.measures.estimates import Estimate
+from service.core.measures.quantities import Measure
 from service.core.permission.consent import Consent, ConsentState
 from service.core.permission.legal_basis import GroundKind, LegalBasis, LegalBasisKind
 from service.core.places import (
@@ -29,7 +30,6 @@ from service.core.places import (
     Point,
     Property,
 )
-from service.core.quantities import Measure
 
 NOW = datetime(2026, 5, 24, 9, 30, 0, 123456, tzinfo=UTC)
 DAY = date(2026, 5, 24)

@@ -6,8 +6,8 @@ import pytest
 
 from service.core.errors import Refusal
 from service.core.loads import LoadState
+from service.core.measures.quantities import Measure
 from service.core.places import DestinationKind
-from service.core.quantities import Measure
 from service.gateways.time_and_ids import FreshIdentifiers
 from service.usecases.mass_book.checking import CheckMassBook
 from service.usecases.records.loads.update_load import UpdateLoad

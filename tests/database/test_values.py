@@ -12,12 +12,12 @@ from sqlalchemy import select, text, update
 from sqlalchemy.exc import DBAPIError, IntegrityError, StatementError
 from uuid_utils.compat import uuid7
 
-from service.core.estimates import Estimate
 from service.core.jobs import LotFinding
 from service.core.materials import LotStatus
+from service.core.measures.estimates import Estimate
+from service.core.measures.quantities import Measure
 from service.core.permission.consent import Consent
 from service.core.places import Point
-from service.core.quantities import Measure
 from service.storage.engine import make_engine
 from service.storage.tables.places import LawnRow
 from service.storage.tables.work import JobRow

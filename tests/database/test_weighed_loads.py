@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 
 from service.core.loads import LoadPart, TicketReview
-from service.core.quantities import Measure
+from service.core.measures.quantities import Measure
 from service.storage.engine import make_engine
 from service.storage.migrations import downgrade, upgrade
 from service.storage.unit_of_work import unit_of_work_opener

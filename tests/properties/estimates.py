@@ -2,7 +2,7 @@
 
 from hypothesis import strategies as st
 
-from service.core.estimates import Estimate
+from service.core.measures.estimates import Estimate
 
 
 @st.composite

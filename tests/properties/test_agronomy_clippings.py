@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from service.agronomy.clippings.mass import ClippingsEstimate, estimate_clippings
 from service.agronomy.estimates.uncertainty import product, total
-from service.core.estimates import Estimate
+from service.core.measures.estimates import Estimate
 from service.rules.lookup import Rulebook
 from tests.builders import DAY
 from tests.properties.estimates import fractions, intervals

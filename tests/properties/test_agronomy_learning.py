@@ -5,7 +5,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from service.agronomy.learning.estimator import Ticket, VarianceShares, learn
-from service.core.estimates import Estimate
+from service.core.measures.estimates import Estimate
 from tests.properties.estimates import intervals
 
 SHARES = VarianceShares(firm=0.35, group=0.25, lawn=0.25, load=0.15)

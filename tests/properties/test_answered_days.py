@@ -9,13 +9,13 @@ from datetime import timedelta
 
 import pytest
 
+from service.core.acceptance.live_status import LiveStatus, SiteState
 from service.core.errors import Refusal
 from service.core.jobs import JobState
-from service.core.live_status import LiveStatus, SiteState
 from service.core.loads import LoadState
 from service.core.materials import Wetness
+from service.core.measures.quantities import Measure
 from service.core.permission.consent import Consent, ConsentState
-from service.core.quantities import Measure
 from service.planning.arrays.tables import tables_of
 from service.planning.checker.check import check_plan
 from service.planning.events.live_day import LiveDay

@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.core.live_status import LiveStatus, SiteState
+from service.core.acceptance.live_status import LiveStatus, SiteState
 from service.core.materials import TreatmentHistory, Wetness
+from service.core.measures.quantities import Measure
 from service.core.permission.consent import Consent, ConsentState
-from service.core.quantities import Measure
 from service.planning.model.stop_rule import StopRule
 from tests.firms import DAY, SIX, make_firm
 

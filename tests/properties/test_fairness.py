@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from service.core.loads import LoadState
 from service.core.materials import Wetness
-from service.core.quantities import Measure
+from service.core.measures.quantities import Measure
 from tests.effort import examples
 from tests.firms import DAY, SIX, make_firm
 

@@ -7,10 +7,10 @@ from uuid import UUID
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.core.estimates import Estimate
+from service.core.acceptance.kills import Kill, KillEvidence
 from service.core.jobs import LotFinding
-from service.core.kills import Kill, KillEvidence
 from service.core.materials import LotStatus, Wetness
+from service.core.measures.estimates import Estimate
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.plans import RuleClass
 from service.destinations.bed import BedDestination

@@ -8,7 +8,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from service.core.quantities import to_si
+from service.core.measures.quantities import to_si
 
 # A week's growth where a source gives none [mm]: common practice, held against what others print.
 WEEK_MM: Final = 25.0

@@ -5,8 +5,8 @@ import datetime
 import pytest
 
 from service.agronomy.clippings.mass import estimate_clippings
-from service.core.estimates import Estimate, exactly
-from service.core.quantities import Measure, from_si, rate_to_si, to_si
+from service.core.measures.estimates import Estimate, exactly
+from service.core.measures.quantities import Measure, from_si, rate_to_si, to_si
 from service.rules.lookup import Rulebook
 from tests.published.printed import Printed
 

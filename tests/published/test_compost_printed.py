@@ -12,7 +12,7 @@ from service.agronomy.compost.mix import (
 )
 from service.agronomy.compost.recipe import MixGoals, least_browns
 from service.agronomy.layers.bed_layer import area_covered_m2, mass_at_depth_kg
-from service.core.quantities import from_si, to_si
+from service.core.measures.quantities import from_si, to_si
 from service.rules.lookup import Rulebook
 from tests.published.printed import Printed
 

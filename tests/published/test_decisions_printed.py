@@ -17,7 +17,7 @@ from service.agronomy.compost.mix import (
 from service.agronomy.compost.recipe import MixGoals, least_browns
 from service.agronomy.layers.bed_layer import area_covered_m2, browns_for, mass_at_depth_kg
 from service.agronomy.layers.bed_room import M2_PER_HA, bed_room, ledger_sums, nitrogen_kg_per_ha
-from service.core.quantities import from_si, to_si
+from service.core.measures.quantities import from_si, to_si
 from tests.published.printed import Printed
 
 FOOT_M3 = to_si(1, "[cft_i]")

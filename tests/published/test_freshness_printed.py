@@ -6,7 +6,7 @@ from service.agronomy.heat.freshness import airless_share
 from service.agronomy.heat.layer_safety import physical_layer_depth
 from service.agronomy.layers.material import LayerMaterial
 from service.agronomy.layers.oxygen import aerobic_depth_mm
-from service.core.quantities import to_si
+from service.core.measures.quantities import to_si
 from service.rules.lookup import Rulebook
 from tests.published.printed import Printed
 

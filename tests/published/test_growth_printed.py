@@ -8,7 +8,7 @@ from service.agronomy.clippings.growth import (
     daily_growth_g_per_m2,
     growth_potential,
 )
-from service.core.quantities import from_si, rate_to_si
+from service.core.measures.quantities import from_si, rate_to_si
 from service.rules.lookup import Rulebook
 from tests.builders import DAY
 from tests.published.printed import Printed

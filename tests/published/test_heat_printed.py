@@ -13,7 +13,7 @@ from service.agronomy.heat.thermal_properties import (
     thermal_conductivity_w_per_m_k,
 )
 from service.agronomy.layers.material import LayerMaterial
-from service.core.quantities import to_si
+from service.core.measures.quantities import to_si
 from service.rules.lookup import Rulebook
 from tests.published.printed import Printed
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import pytest
 
 from service.agronomy.heat.kill import HeatStep, meets_requirement
-from service.core.quantities import to_si
+from service.core.measures.quantities import to_si
 from service.rules.lookup import Rulebook, RuleNotInForce
 from tests.published.printed import Printed
 

@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 import pytest
 
-from service.core.quantities import from_si
+from service.core.measures.quantities import from_si
 from service.rules.lookup import Rulebook
 from tests.published.printed import Printed
 

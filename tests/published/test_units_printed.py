@@ -2,7 +2,7 @@
 
 import pytest
 
-from service.core.quantities import Measure, rate_to_si, to_si
+from service.core.measures.quantities import Measure, rate_to_si, to_si
 from tests.published.printed import Printed
 
 

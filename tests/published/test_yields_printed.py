@@ -8,7 +8,7 @@ import statistics
 import pytest
 
 from service.agronomy.clippings.mass import ClippingsEstimate, estimate_clippings
-from service.core.estimates import Estimate, exactly
+from service.core.measures.estimates import Estimate, exactly
 from service.rules.lookup import Rulebook
 from tests.published.measured_yields import (
     GROWN_MM,

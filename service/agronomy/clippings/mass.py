@@ -5,7 +5,7 @@ from typing import Final
 
 from service.agronomy.estimates.uncertainty import complement, product
 from service.core.errors import Refusal
-from service.core.estimates import Estimate, Factor, exactly
+from service.core.measures.estimates import Estimate, Factor, exactly
 
 # The range of the formula: wider than any lawn or any grass a mower takes. Beyond it somebody
 # mistook a unit.

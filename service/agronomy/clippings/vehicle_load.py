@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from service.agronomy.estimates.validity import within
 from service.core.errors import Refusal
-from service.core.units import LITRES_PER_M3
+from service.core.measures.units import LITRES_PER_M3
 
 
 class VehicleOverloaded(Refusal):

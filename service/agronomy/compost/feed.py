@@ -12,8 +12,8 @@ from types import MappingProxyType
 
 from service.agronomy.estimates.uncertainty import complement, product
 from service.agronomy.estimates.validity import within
-from service.core.estimates import Estimate, exactly
-from service.core.units import G_PER_KG
+from service.core.measures.estimates import Estimate, exactly
+from service.core.measures.units import G_PER_KG
 
 
 class FeedCaution(StrEnum):

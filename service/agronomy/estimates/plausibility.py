@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from service.agronomy.estimates.validity import within
-from service.core.estimates import Estimate
-from service.core.units import G_PER_KG
+from service.core.measures.estimates import Estimate
+from service.core.measures.units import G_PER_KG
 
 
 class Plausibility(StrEnum):

@@ -12,7 +12,7 @@ from statistics import NormalDist
 from typing import Final
 
 from service.core.errors import Refusal
-from service.core.estimates import Estimate
+from service.core.measures.estimates import Estimate
 
 # 90th percentile of the standard normal distribution.
 NORMAL_90: Final = 1.2815515655446004

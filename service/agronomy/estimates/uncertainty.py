@@ -16,7 +16,7 @@ from service.agronomy.estimates.skewed import (
     moments,
 )
 from service.core.errors import Refusal
-from service.core.estimates import Estimate
+from service.core.measures.estimates import Estimate
 
 __all__ = [
     "NORMAL_90",

@@ -30,7 +30,7 @@ from service.agronomy.layers.oxygen_uptake import (
     uptake_temperature_factor,
     volumetric_uptake_g_per_m3_s,
 )
-from service.core.units import SECONDS_PER_HOUR
+from service.core.measures.units import SECONDS_PER_HOUR
 
 Numbers = NDArray[np.float64]
 

@@ -4,7 +4,7 @@ from typing import Final
 
 from service.agronomy.estimates.validity import within
 from service.agronomy.layers.material import LayerMaterial
-from service.core.units import SECONDS_PER_HOUR
+from service.core.measures.units import SECONDS_PER_HOUR
 
 # Conductivities [W/m/K] and volumetric heat capacities [J/m3/K] of organic matter,
 # water and air at 10 C: [de-vries-1963] table 7.1.

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from service.agronomy.estimates.validity import within
-from service.core.units import LITRES_PER_M3, MM_PER_M
+from service.core.measures.units import LITRES_PER_M3, MM_PER_M
 
 # Above zero, and beyond anything that is laid on a bed: the ends of the ranges below.
 LEAST: Final = 1e-9

@@ -16,7 +16,7 @@ from service.agronomy.layers.oxygen_supply import (
     oxygen_concentration_g_per_m3,
 )
 from service.agronomy.layers.oxygen_uptake import volumetric_uptake_g_per_m3_s
-from service.core.units import SECONDS_PER_HOUR
+from service.core.measures.units import SECONDS_PER_HOUR
 
 # End of the range: no layer of clippings is ten metres deep; beyond, the answer is "deep enough".
 DEEPEST_MM: Final = 10_000.0

@@ -4,7 +4,7 @@ from typing import Final
 
 from service.agronomy.estimates.validity import within
 from service.agronomy.layers.material import LayerMaterial
-from service.core.units import SECONDS_PER_HOUR
+from service.core.measures.units import SECONDS_PER_HOUR
 
 # Temperature response of composting, [haug-1993].
 WARMING_PER_C: Final = 1.066

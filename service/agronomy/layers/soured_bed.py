@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from service.agronomy.estimates.validity import within
-from service.core.units import LITRES_PER_M3, MM_PER_M
+from service.core.measures.units import LITRES_PER_M3, MM_PER_M
 
 
 class SourStep(StrEnum):

@@ -29,7 +29,7 @@ from service.agronomy.learning.hypotheses import (
 from service.agronomy.learning.mixtures import mixture_quantiles
 from service.agronomy.learning.trust import BEYOND_BELIEF, trust_in
 from service.agronomy.learning.weigh_tickets import Ticket, TicketRatioOutOfRange, arranged
-from service.core.estimates import Estimate, Factor
+from service.core.measures.estimates import Estimate, Factor
 
 __all__ = ["Learned", "Ticket", "VarianceShares", "VarianceSharesWrong", "learn"]
 

@@ -14,7 +14,7 @@ import numpy as np
 from service.agronomy.learning.error_tree import Tree, grown, without_itself
 from service.agronomy.learning.hypotheses import Hypotheses
 from service.agronomy.learning.weigh_tickets import Floats, TicketArrays
-from service.core.units import POUND_KG
+from service.core.measures.units import POUND_KG
 
 # By how much a ticket with pounds for kilograms is too heavy, as a logarithm.
 _LOG_POUNDS_PER_KILOGRAM: Final = -math.log(POUND_KG)

@@ -6,7 +6,7 @@ from marshmallow import fields
 
 from service.api.contract.schemas import ValueFields
 from service.api.fields import Day, Integer, Several, TimeOfDay
-from service.core.hours import OpeningHours
+from service.core.acceptance.hours import OpeningHours
 
 
 class OpeningHoursFields(ValueFields):

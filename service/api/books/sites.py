@@ -25,10 +25,10 @@ from service.api.fields import (
 from service.api.fields.quantities import PointField
 from service.api.fields.words import Jurisdiction
 from service.api.records.resource import Resource
+from service.core.acceptance.fees import Fee, FeeBasis
+from service.core.acceptance.kills import Kill, KillEvidence
+from service.core.acceptance.live_status import LiveStatus, SiteState
 from service.core.callers.access import Act
-from service.core.fees import Fee, FeeBasis
-from service.core.kills import Kill, KillEvidence
-from service.core.live_status import LiveStatus, SiteState
 from service.core.materials import LotStatus
 from service.core.places import CompostSite, Depot, HoldBay
 

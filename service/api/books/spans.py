@@ -6,7 +6,7 @@ The limits are common practice, no source.
 from typing import Final
 
 from service.api.fields.quantities import Span
-from service.core.quantities import Quantity
+from service.core.measures.quantities import Quantity
 
 LAWN_AREA: Final = Span(name="LawnArea", quantity=Quantity.AREA, unit="m2", low=1, high=1_000_000)
 BED_AREA: Final = Span(name="BedArea", quantity=Quantity.AREA, unit="m2", low=0.1, high=100_000)

@@ -14,7 +14,7 @@ from service.api.desk.questions import Question
 from service.api.fields import Choice, Flag, Number, Several
 from service.api.fields.quantities import MeasureField, Span
 from service.core.materials import GrassKind, Wetness
-from service.core.quantities import Quantity
+from service.core.measures.quantities import Quantity
 from service.usecases.compute import beds
 
 SOURED_DEPTH: Final = Span(

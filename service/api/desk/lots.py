@@ -9,7 +9,7 @@ from service.api.desk.questions import Question
 from service.api.fields import Choice, Flag, Integer, Number, Several
 from service.api.fields.quantities import MeasureField, Span
 from service.core.materials import GrassKind, Wetness
-from service.core.quantities import Quantity
+from service.core.measures.quantities import Quantity
 from service.usecases.compute import lots
 
 HEAP_DEPTH: Final = Span(name="HeapDepth", quantity=Quantity.LENGTH, unit="mm", low=1, high=10_000)

@@ -12,7 +12,7 @@ from service.api.desk.questions import Question
 from service.api.fields import Choice, Flag, Number, Several, Text
 from service.api.fields.quantities import MeasureField, Span
 from service.core.materials import Wetness
-from service.core.quantities import Quantity
+from service.core.measures.quantities import Quantity
 from service.usecases.compute import mixes
 
 VESSEL: Final = Span(name="VesselVolume", quantity=Quantity.VOLUME, unit="L", low=5, high=100_000)

@@ -30,7 +30,7 @@ from service.api.work.shapes import (
     several,
     whole,
 )
-from service.core.kills import Kill
+from service.core.acceptance.kills import Kill
 from service.destinations.estimating import NORTHERN_SEASONS
 from service.usecases.compute.waits import DESTINATIONS
 

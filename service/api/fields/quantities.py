@@ -10,8 +10,8 @@ from marshmallow import ValidationError
 
 from service.api.failures.faults import NOT_AN_OBJECT, REQUIRED, UNKNOWN_FIELD, Fault, refused
 from service.api.fields import Choice, Number, Strict
+from service.core.measures.quantities import UNITS, Measure, Quantity, codes_of, from_si
 from service.core.places import Point
-from service.core.quantities import UNITS, Measure, Quantity, codes_of, from_si
 
 # Six digits tell a gram in a tonne; more would pretend to a precision nobody measured.
 _SI_DIGITS: Final = 10

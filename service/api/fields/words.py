@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from service.api.failures.faults import refused
 from service.api.fields.base import Strict
-from service.core.jurisdictions import fault_of_place
+from service.core.permission.jurisdictions import fault_of_place
 
 _CONTROL: Final = r"\u0000-\u001f\u007f-\u009f"
 _CONTROL_BUT_BREAKS: Final = r"\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f"

@@ -8,7 +8,7 @@ from datetime import date
 from enum import StrEnum
 
 from service.core.errors import FieldFault
-from service.core.units import date_words
+from service.core.measures.units import date_words
 
 
 class ConsentState(StrEnum):

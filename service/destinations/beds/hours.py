@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from service.core.hours import OpenSpan, planned_span, spans_on
+from service.core.acceptance.hours import OpenSpan, planned_span, spans_on
+from service.core.measures.units import date_words
 from service.core.places import Bed, Depot
 from service.core.plans import Ground, RuleClass
-from service.core.units import date_words
 from service.destinations.verdicts import Caution, Reason
 
 

@@ -8,11 +8,11 @@ from datetime import date
 from math import atan, degrees
 from typing import Final
 
+from service.core.measures.units import date_words
 from service.core.permission.consent import ConsentState
 from service.core.permission.legal_basis import LegalBasisKind
 from service.core.places import Bed, Drainage, GroundState
 from service.core.plans import Ground, RuleClass
-from service.core.units import date_words
 from service.destinations.beds.cautions import WET_GROUND, animals_reason
 from service.destinations.beds.law import class_here, law_facts, law_told, law_words
 from service.destinations.laid.ledger import BedLedger

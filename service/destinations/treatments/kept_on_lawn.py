@@ -8,9 +8,9 @@ from datetime import date
 from typing import Final
 
 from service.agronomy.treatments.facts import TreatmentFact
+from service.core.measures.units import date_words
 from service.core.plans import RuleClass
 from service.core.treatments import LabelWait, Treatment
-from service.core.units import date_words
 from service.destinations.verdicts import Wait
 from service.rules.lookup import Rulebook
 from service.rules.treatment_rows import KeptRow

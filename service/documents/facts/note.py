@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
 
-from service.core.estimates import Estimate
+from service.core.measures.estimates import Estimate
 from service.documents.facts.bed import BedFacts, Guidance, refuse_unless_positive
 from service.documents.facts.practice import CUSTOMARY, CustomaryPractice
 from service.documents.facts.refusals import NoteFactNotUsable

@@ -9,7 +9,7 @@ from enum import Enum
 from types import MappingProxyType, NoneType, UnionType
 from typing import Final, cast, get_args, get_origin, get_type_hints
 
-from service.core.estimates import Estimate
+from service.core.measures.estimates import Estimate
 from service.documents.facts.note import NoteFacts
 from service.documents.facts.refusals import NoteRecordNotReadable
 from service.documents.facts.values import (

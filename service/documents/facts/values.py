@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
 
-from service.core.estimates import Estimate
+from service.core.measures.estimates import Estimate
 
 
 class Unit(StrEnum):

@@ -8,7 +8,7 @@ from datetime import datetime
 from decimal import Decimal
 from enum import StrEnum
 
-from service.core.quantities import two_readings
+from service.core.measures.quantities import two_readings
 from service.documents.composition.content import NoteContent
 from service.documents.facts.note import Acknowledged
 from service.documents.facts.values import Quantity, Unit

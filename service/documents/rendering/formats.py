@@ -7,8 +7,8 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from enum import StrEnum
 from typing import Final, assert_never
 
-from service.core.estimates import Estimate
-from service.core.quantities import from_si, to_si
+from service.core.measures.estimates import Estimate
+from service.core.measures.quantities import from_si, to_si
 from service.documents.facts.refusals import DisplayUnitsUnknown
 from service.documents.facts.values import (
     AreaAtDepth,

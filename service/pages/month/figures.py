@@ -11,7 +11,7 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.loads import Load
 from service.core.mass_book import ELSEWHERE
-from service.core.units import date_words
+from service.core.measures.units import date_words
 from service.pages.month.charts import Bar, Chart, chart_of
 from service.pages.needs import Needs
 from service.pages.setup.filing import every

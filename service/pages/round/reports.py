@@ -11,7 +11,7 @@ from service.core.errors import RecordMissing
 from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadState
 from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
-from service.core.quantities import Measure
+from service.core.measures.quantities import Measure
 from service.core.records import NOBODY
 from service.core.reports import Report, ReportedPart, ReportKind
 from service.pages.forms import Form

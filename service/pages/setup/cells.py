@@ -7,10 +7,10 @@ from datetime import time
 from typing import Any
 from uuid import UUID
 
+from service.core.acceptance.hours import OpeningHours
 from service.core.callers.access import Caller
-from service.core.hours import OpeningHours
+from service.core.measures.quantities import Measure
 from service.core.places import Bed, Client, CompostSite, Depot, Lawn, Point, Property
-from service.core.quantities import Measure
 from service.pages.needs import Needs
 from service.pages.setup.columns import Column
 from service.pages.setup.filing import books_of, every

@@ -7,7 +7,7 @@ from dataclasses import MISSING, dataclass, fields
 from enum import StrEnum
 from typing import Any, Final
 
-from service.core.hours import OpeningHours
+from service.core.acceptance.hours import OpeningHours
 from service.core.places import Bed, Client, Property
 from service.pages.setup.columns import Column
 from service.pages.setup.filing import Filing, Values

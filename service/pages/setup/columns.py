@@ -9,10 +9,10 @@ from datetime import date, time
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
-from service.core.jurisdictions import fault_of_place
+from service.core.measures.quantities import two_readings, ungrouped
+from service.core.measures.units import date_words
+from service.core.permission.jurisdictions import fault_of_place
 from service.core.places import Point
-from service.core.quantities import two_readings, ungrouped
-from service.core.units import date_words
 from service.pages.forms import YEARS
 
 YES: Final = ("yes", "y", "true", "x", "1")

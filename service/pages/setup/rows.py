@@ -6,11 +6,11 @@ from dataclasses import replace
 from typing import Any, Final
 from uuid import UUID
 
-from service.core.fees import Fee, FeeBasis
-from service.core.hours import OpeningHours, hours_faults
+from service.core.acceptance.fees import Fee, FeeBasis
+from service.core.acceptance.hours import OpeningHours, hours_faults
+from service.core.measures.quantities import Measure
 from service.core.permission.consent import NOT_ASKED, Consent, ConsentState
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
-from service.core.quantities import Measure
 from service.pages.setup.filing import Filing, Values, key_of
 from service.pages.setup.windows import windows_of
 from service.pages.setup.words import WEEK

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import time
 from typing import Any, Final
 
-from service.core.hours import OpeningHours
+from service.core.acceptance.hours import OpeningHours
 from service.pages.setup.filing import Filing, Values
 from service.pages.setup.words import WEEK
 

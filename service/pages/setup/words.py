@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from service.core.fees import FeeBasis
+from service.core.acceptance.fees import FeeBasis
 from service.core.materials import GrassKind, LotStatus
 from service.core.permission.consent import ConsentState
 from service.core.permission.legal_basis import Exemption, GroundKind, LegalBasisKind

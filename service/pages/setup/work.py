@@ -21,8 +21,8 @@ from service.core.crews import Crew
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import MINUTES_ON_SITE, Job, JobState
 from service.core.materials import TreatmentHistory
+from service.core.measures.quantities import Measure
 from service.core.places import Depot, Lawn, Point, Property
-from service.core.quantities import Measure
 from service.core.records import NOBODY, Identifiers
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form

@@ -10,9 +10,9 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from service.core.errors import RecordMissing
+from service.core.measures.units import date_words
 from service.core.places import Depot
 from service.core.records import Clock
-from service.core.units import date_words
 from service.usecases.base.ports import UnitOfWork
 
 

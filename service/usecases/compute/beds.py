@@ -16,8 +16,8 @@ from service.agronomy.layers.material import (
     mixed_material,
 )
 from service.agronomy.layers.soured_bed import bioassay_plan, soured_bed_plan
-from service.core.estimates import exactly
 from service.core.materials import GrassKind, Wetness
+from service.core.measures.estimates import exactly
 from service.destinations.estimating import PACKING, season_of
 from service.destinations.freshness import likely_grass
 from service.destinations.layer_depth import NEARLY_AIRLESS, layer_depth

@@ -8,7 +8,7 @@ from datetime import date
 from enum import Enum
 from typing import Any, Final, cast
 
-from service.core.estimates import Estimate, Factor
+from service.core.measures.estimates import Estimate, Factor
 from service.rules.lookup import Rulebook
 from service.rules.rows import RuleValue
 

@@ -18,8 +18,8 @@ from service.agronomy.estimates.plausibility import check_mowing
 from service.agronomy.heat.freshness import FreshnessClock
 from service.agronomy.heat.heap_course import BASIS
 from service.agronomy.layers.material import LayerMaterial
-from service.core.estimates import exactly
 from service.core.materials import GrassKind, Wetness
+from service.core.measures.estimates import exactly
 from service.destinations.estimating import PACKING, season_of
 from service.destinations.freshness import as_clocked, heap_clock, likely_grass
 from service.usecases.compute.looked_up import YIELDS, LookedUp, told, told_factor

@@ -10,8 +10,8 @@ from service.agronomy.compost.feed import FeedPractice, feed_batch
 from service.agronomy.compost.mix import Ingredient, Mix, Part, mix_of
 from service.agronomy.compost.recipe import MixGoals, least_browns
 from service.core.errors import Refusal
-from service.core.estimates import Estimate
 from service.core.materials import Wetness
+from service.core.measures.estimates import Estimate
 from service.usecases.compute.looked_up import LookedUp, told
 
 SHARES: Final = ("nitrogen_fraction", "carbon_to_nitrogen", "moisture")

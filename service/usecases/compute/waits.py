@@ -9,8 +9,8 @@ from service.agronomy.clippings.vehicle_load import payload_kg as payload_of
 from service.agronomy.heat.kill import HeatStep, meets_requirement
 from service.agronomy.treatments.facts import LabelWait, TreatmentFact
 from service.agronomy.treatments.waits import verdict_for
+from service.core.acceptance.kills import Kill
 from service.core.errors import Refusal
-from service.core.kills import Kill
 from service.core.materials import Wetness
 from service.core.treatments import LabelWait as RecordedLabelWait
 from service.destinations.estimating import PACKING

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from service.agronomy.estimates.uncertainty import total
-from service.core.estimates import Estimate
 from service.core.jobs import LotFinding
 from service.core.loads import LoadPart
 from service.core.materials import LotStatus, worst_status
+from service.core.measures.estimates import Estimate
 from service.destinations.verdicts import Lot
 from service.planning.model.result import Plan, PlanStop, Unplaced, VehiclePlan
 from service.usecases.day.bodies.pieces import LotPiece

@@ -8,9 +8,9 @@ from datetime import date
 from uuid import UUID
 
 from service.core.loads import Load, LoadState
+from service.core.measures.units import date_words
 from service.core.places import DestinationKind
 from service.core.plans import Ground, RuleClass, Verdict
-from service.core.units import date_words
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import Clippings, Lot, Reason, refused
 from service.documents.rendering.reader import refusal_words

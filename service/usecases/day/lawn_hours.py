@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from service.core.hours import OpenSpan, planned_span, spans_on
+from service.core.acceptance.hours import OpenSpan, planned_span, spans_on
 from service.core.jobs import Job, JobState
+from service.core.measures.units import date_words
 from service.core.places import Lawn
-from service.core.units import date_words
 from service.usecases.base.calendar import DaySpan
 from service.usecases.day.facts import DayFacts
 

@@ -8,9 +8,9 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from service.core.estimates import Estimate
 from service.core.jobs import JobState
 from service.core.loads import Load
+from service.core.measures.estimates import Estimate
 from service.destinations.lawn import LawnAdvice
 from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Plan

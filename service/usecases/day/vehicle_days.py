@@ -11,8 +11,8 @@ from uuid import UUID
 from service.core.crews import Vehicle
 from service.core.jobs import Job, JobState
 from service.core.loads import FIXED_LOAD_STATES, Load
+from service.core.measures.units import LITRES_PER_M3
 from service.core.places import Point
-from service.core.units import LITRES_PER_M3
 from service.destinations.verdicts import Lot
 from service.usecases.base.held_grass import HeldGrass
 from service.usecases.day.bodies.pieces import LotPiece, held_pieces

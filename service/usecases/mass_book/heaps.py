@@ -7,9 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from uuid import UUID
 
-from service.core.estimates import Estimate
 from service.core.loads import HoldEntry, HoldState, Load, LoadPart, lot_id_of
 from service.core.mass_book import NOTHING
+from service.core.measures.estimates import Estimate
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.mass_book.keeping import loads_with
 from service.usecases.mass_book.movements import TIPPED_STATES

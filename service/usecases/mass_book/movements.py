@@ -10,7 +10,6 @@ from typing import Any
 from uuid import UUID
 
 from service.core.errors import Refusal
-from service.core.estimates import exactly
 from service.core.jobs import Job, JobState
 from service.core.loads import HoldEntry, HoldState, Load, LoadPart, LoadState
 from service.core.mass_book import (
@@ -25,6 +24,7 @@ from service.core.mass_book import (
     MovementCause,
 )
 from service.core.materials import ClippingsHandling
+from service.core.measures.estimates import exactly
 from service.core.places import Depot, DestinationKind
 from service.destinations.estimating import content_of
 from service.destinations.lots import amounts_of

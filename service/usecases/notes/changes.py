@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.core.estimates import Estimate
+from service.core.measures.estimates import Estimate
 from service.destinations.verdicts import whole_kg
 from service.documents.facts.note import Change, NoteFacts
 from service.documents.facts.values import (

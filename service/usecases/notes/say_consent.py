@@ -8,11 +8,11 @@ from typing import Final
 from uuid import UUID
 
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
+from service.core.measures.units import date_words
 from service.core.notes import DeliveryNote
 from service.core.permission.consent import Consent, ConsentState
 from service.core.places import Bed
 from service.core.records import Clock
-from service.core.units import date_words
 from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.use_cases import Changing

@@ -13,10 +13,10 @@ from service.core.callers.access import Caller
 from service.core.crews import Crew, Vehicle
 from service.core.errors import RecordMissing
 from service.core.materials import Wetness
+from service.core.measures.units import LITRES_PER_M3
 from service.core.notes import DeliveryNote
 from service.core.places import Depot
 from service.core.plans import DayPlan
-from service.core.units import LITRES_PER_M3
 from service.destinations.estimating import PACKING
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import DaySpan, day_of, span_of

@@ -8,16 +8,16 @@ from datetime import date, datetime
 from typing import Any, Final
 from uuid import UUID, uuid4
 
+from service.core.acceptance.live_status import SiteState, SupposedStatus
 from service.core.callers.access import Caller
 from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
 from service.core.jobs import Job, JobState
-from service.core.live_status import SiteState, SupposedStatus
 from service.core.materials import Wetness
+from service.core.measures.quantities import Measure
 from service.core.permission.consent import Consent, ConsentState
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.places import Bed, CompostSite, DestinationKind, Drainage, GroundState
-from service.core.quantities import Measure
 from service.destinations.laid.ledger import BedLedger
 from service.usecases.base.lot_estimates import work_out
 from service.usecases.base.weigh_tickets import Tickets, read_tickets

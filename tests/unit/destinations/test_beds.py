@@ -7,11 +7,11 @@ import pytest
 
 from service.core.jobs import LotFinding
 from service.core.materials import LotStatus, Wetness
+from service.core.measures.quantities import Measure
 from service.core.permission.consent import Consent, ConsentState
 from service.core.permission.legal_basis import Exemption, LegalBasis, LegalBasisKind
 from service.core.places import Drainage, GroundState
 from service.core.plans import RuleClass
-from service.core.quantities import Measure
 from service.destinations.bed import BedDestination
 from service.destinations.beds.monthly import WINDOW_DAYS
 from service.destinations.laid.ledger import BedLedger, LaidLayer, window_start

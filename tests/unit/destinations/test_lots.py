@@ -5,9 +5,9 @@ import pytest
 
 from service.core.jobs import JobState
 from service.core.materials import LotStatus, TreatmentHistory
+from service.core.measures.quantities import Measure
 from service.core.places import DestinationKind
 from service.core.plans import Ground, RuleClass
-from service.core.quantities import Measure
 from service.core.treatments import LabelWait
 from service.destinations.estimating import estimate_lot, season_of
 from service.destinations.lawn import lawn_advice

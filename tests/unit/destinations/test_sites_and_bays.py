@@ -3,10 +3,10 @@ from uuid import UUID
 
 import pytest
 
-from service.core.hours import OpeningHours
+from service.core.acceptance.hours import OpeningHours
+from service.core.acceptance.kills import Kill, KillEvidence
+from service.core.acceptance.live_status import LiveStatus, SiteState
 from service.core.jobs import LotFinding
-from service.core.kills import Kill, KillEvidence
-from service.core.live_status import LiveStatus, SiteState
 from service.core.materials import LotStatus
 from service.core.plans import RuleClass
 from service.destinations.compost_site import CompostSiteDestination

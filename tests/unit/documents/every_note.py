@@ -4,7 +4,7 @@ from datetime import UTC, date, datetime, timedelta, timezone
 
 from hypothesis import strategies as st
 
-from service.core.estimates import Estimate
+from service.core.measures.estimates import Estimate
 from service.documents.facts.bed import (
     Animal,
     BedFacts,

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta, timezone
 
-from service.core.estimates import Estimate
+from service.core.measures.estimates import Estimate
 from service.documents.facts.bed import (
     Animal,
     BedFacts,

@@ -33,7 +33,6 @@ from service.api.work.loads.tips import add_tips
 from service.api.work.loads.updating import add_update, estimates_of
 from service.api.work.tip_warnings import told_schema
 from service.core.callers.access import Act
-from service.core.estimates import exactly
 from service.core.loads import (
     Load,
     LoadPart,
@@ -41,6 +40,7 @@ from service.core.loads import (
     TicketReview,
 )
 from service.core.materials import LotStatus
+from service.core.measures.estimates import exactly
 from service.core.places import DestinationKind
 from service.usecases.records.field.scope import TellTipped
 from service.usecases.records.loads.record_tip import RecordTip

@@ -19,7 +19,7 @@ from service.api.records.kept import ETAG, kept_answer
 from service.api.records.resource import Resource
 from service.api.work.tip_warnings import told, told_schema
 from service.core.callers.access import Act
-from service.core.estimates import exactly
+from service.core.measures.estimates import exactly
 from service.usecases.records.field.scope import TellTipped
 from service.usecases.records.held.release_part import ReleasePart
 from service.usecases.records.keep_records import KeepRecords

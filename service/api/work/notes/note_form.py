@@ -14,8 +14,8 @@ from service.api.failures.faults import Fault
 from service.api.failures.problems import faults_of
 from service.api.fields import Choice, Integer, Number, Text
 from service.core.errors import Refusal
+from service.core.measures.quantities import to_si, two_readings
 from service.core.notes import Receipt
-from service.core.quantities import to_si, two_readings
 from service.documents.rendering.answer_words import FormFault, Unkept
 from service.documents.rendering.words import REFUSAL_REASONS
 from service.usecases.notes.issue_note import ONE_OF_BOTH

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import ceil
 from uuid import UUID
 
-from service.core.units import LITRES_PER_M3, SECONDS_PER_HOUR
+from service.core.measures.units import LITRES_PER_M3, SECONDS_PER_HOUR
 from service.planning.model.result import Plan
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import COLLECTABLE

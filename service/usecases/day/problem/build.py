@@ -8,9 +8,9 @@ from math import ceil
 from uuid import UUID
 
 from service.core.jobs import Job
+from service.core.measures.units import LITRES_PER_M3
 from service.core.places import Point
 from service.core.plans import Verdict
-from service.core.units import LITRES_PER_M3
 from service.destinations.hold_bay import ALREADY_HELD
 from service.destinations.laid.fairness import LIMIT_CODE
 from service.destinations.ready import ReadyDestination

@@ -9,7 +9,7 @@ from math import ceil, floor
 from typing import Final, Self
 from uuid import UUID
 
-from service.core.fees import FeeBasis
+from service.core.acceptance.fees import FeeBasis
 from service.core.plans import Verdict
 from service.destinations.ready import KILOGRAMS_PER_TONNE, ReadyDestination
 from service.planning.model.problem import Destination

@@ -11,8 +11,8 @@ from uuid import UUID, uuid4
 from service.core.crews import Vehicle
 from service.core.jobs import MINUTES_ON_SITE, Job, JobState
 from service.core.materials import TreatmentHistory, Wetness
+from service.core.measures.quantities import Measure
 from service.core.places import Lawn, Property
-from service.core.quantities import Measure
 from service.core.records import NOBODY
 from service.rules.lookup import Rulebook
 from service.usecases.base.lot_estimates import lot_code_of, work_out

@@ -15,7 +15,7 @@ from service.core.errors import RecordMissing, Refusal
 from service.core.jobs import Job, JobState
 from service.core.loads import LoadState
 from service.core.materials import ClippingsHandling, GrassKind, TreatmentHistory, Wetness
-from service.core.quantities import Measure
+from service.core.measures.quantities import Measure
 from service.core.records import NOBODY, Identifiers
 from service.core.reports import Done, Report, ReportKind
 from service.usecases.records.field.scope import Behind, refuse_others_vehicle

@@ -12,7 +12,7 @@ from service.core.crews import Vehicle
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
 from service.core.loads import BayLoading, HoldEntry, HoldState
 from service.core.mass_book import NOTHING
-from service.core.quantities import Measure
+from service.core.measures.quantities import Measure
 from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.staleness import touch_day, touch_days_from

@@ -11,8 +11,8 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordMissing
 from service.core.loads import HoldEntry, HoldState, Load, ReleasedAs
+from service.core.measures.quantities import Measure
 from service.core.places import DestinationKind
-from service.core.quantities import Measure
 from service.core.records import Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.base.staleness import mark_days_stale

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import isclose
 
-from service.core.fees import Fee, FeeBasis
+from service.core.acceptance.fees import Fee, FeeBasis
 from service.core.loads import Load
 from service.destinations.ready import charged_cents
 from service.usecases.base.destination_kinds import KINDS

@@ -12,10 +12,10 @@ from datetime import datetime
 from uuid import UUID
 
 from service.core.errors import FieldFault, RecordNotUsable
-from service.core.estimates import Estimate
 from service.core.jobs import Job, JobState
 from service.core.loads import FIXED_LOAD_STATES, HoldState, Load, LoadState
 from service.core.materials import LotStatus, worst_status
+from service.core.measures.estimates import Estimate
 from service.core.records import Identifiers
 from service.destinations.lots import amounts_of
 from service.rules.lookup import Rulebook

@@ -15,8 +15,8 @@ from service.core.jobs import Job
 from service.core.loads import HoldEntry, HoldState, Load, LoadPart, LoadState, TicketReview
 from service.core.mass_book import NOTHING
 from service.core.materials import worst_status
+from service.core.measures.quantities import Measure
 from service.core.places import Depot, DestinationKind
-from service.core.quantities import Measure
 from service.core.records import Identifiers
 from service.core.reports import ReportedPart
 from service.destinations.lots import amounts_of

@@ -10,9 +10,9 @@ from uuid import UUID
 
 from service.core.jobs import Job
 from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
+from service.core.measures.quantities import Measure
 from service.core.places import Point
 from service.core.plans import Verdict
-from service.core.quantities import Measure
 from service.destinations.estimating import estimate_lot
 from service.destinations.lawn import LawnAdvice, SeenThere, lawn_advice
 from service.destinations.lots import find_lot

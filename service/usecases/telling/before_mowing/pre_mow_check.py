@@ -11,8 +11,8 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
 from service.core.jobs import Job, JobState
+from service.core.measures.quantities import Measure
 from service.core.places import Depot, DestinationKind, Lawn
-from service.core.quantities import Measure
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.lot_facts import read_lot_facts

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from typing import Final
 
+from service.core.measures.units import date_words
 from service.core.permission.consent import ConsentState
 from service.core.places import Bed, DestinationKind
-from service.core.units import date_words
 from service.destinations.beds.monthly import WINDOW_DAYS, brought_in_month_kg
 from service.destinations.laid.ledger import TakenToday
 from service.usecases.day.facts import DayFacts

@@ -8,11 +8,11 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import Final
 from uuid import UUID
 
-from service.core.live_status import SiteState
+from service.core.acceptance.live_status import SiteState
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
+from service.core.measures.units import date_words
 from service.core.permission.consent import ConsentState
 from service.core.places import Bed, CompostSite, DestinationKind
-from service.core.units import date_words
 from service.destinations.compost_site import CompostSiteDestination
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts

@@ -16,8 +16,8 @@ from service.core.evidence.closings import DayClosing
 from service.core.evidence.evidence import kept_as_evidence
 from service.core.loads import Load, LoadState
 from service.core.mass_book import MassMovement
+from service.core.measures.units import date_words
 from service.core.records import Identifiers
-from service.core.units import date_words
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork

@@ -12,8 +12,8 @@ from uuid import UUID
 from service.core.callers.access import Amendment
 from service.core.jobs import Job, JobState
 from service.core.loads import Load
+from service.core.measures.units import METRES_PER_KM
 from service.core.places import Depot, DestinationKind, Point
-from service.core.units import METRES_PER_KM
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import DepotDay, day_of, span_of
 from service.usecases.base.ports import UnitOfWork

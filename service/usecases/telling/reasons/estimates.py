@@ -10,9 +10,9 @@ from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
-from service.core.estimates import Estimate
 from service.core.jobs import Job, LotEstimate
 from service.core.loads import Load, TicketReview
+from service.core.measures.estimates import Estimate
 from service.destinations.lots import find_lot
 from service.destinations.verdicts import Wait
 from service.rules.lookup import Rulebook

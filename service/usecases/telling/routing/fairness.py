@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.core.loads import Load
+from service.core.measures.units import METRES_PER_KM
 from service.core.places import DestinationKind
 from service.core.plans import Verdict
-from service.core.units import METRES_PER_KM
 from service.destinations.laid.fairness import LIMIT_CODE, BedFairness
 from service.destinations.ready import KILOGRAMS_PER_TONNE, ReadyDestination
 from service.planning.model.result import PlanStop

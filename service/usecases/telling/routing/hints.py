@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from service.core.fees import FeeBasis
+from service.core.acceptance.fees import FeeBasis
 from service.core.loads import Load
 from service.core.plans import RuleClass, Verdict
 from service.destinations.ready import ReadyDestination

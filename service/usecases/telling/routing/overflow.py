@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Final
 from uuid import UUID
 
-from service.core.estimates import Estimate
-from service.core.units import LITRES_PER_M3
+from service.core.measures.estimates import Estimate
+from service.core.measures.units import LITRES_PER_M3
 from service.destinations.verdicts import Lot
 from service.planning.risk.robustness import (
     LotShare,

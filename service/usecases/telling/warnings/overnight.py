@@ -7,8 +7,8 @@ from datetime import datetime
 from uuid import UUID
 
 from service.core.jobs import Job, JobState
+from service.core.measures.units import date_words
 from service.core.plans import RuleClass
-from service.core.units import date_words
 from service.destinations.lots import amounts_of
 from service.destinations.verdicts import class_of
 from service.rules.lookup import Rulebook

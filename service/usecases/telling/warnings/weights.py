@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from service.core.loads import Load, TicketReview
-from service.core.units import POUND_KG
+from service.core.measures.units import POUND_KG
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.planned_day import range_of
 

@@ -10,7 +10,7 @@ from service.agronomy.clippings.mass import (
     HeightOutOfRange,
     estimate_clippings,
 )
-from service.core.estimates import Estimate, exactly
+from service.core.measures.estimates import Estimate, exactly
 from service.rules.lookup import Rulebook
 
 DAY = datetime.date(2026, 6, 1)

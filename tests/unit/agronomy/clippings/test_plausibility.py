@@ -1,7 +1,7 @@
 import pytest
 
 from service.agronomy.estimates.plausibility import Plausibility, check_mowing
-from service.core.estimates import Estimate
+from service.core.measures.estimates import Estimate
 
 
 def interval(low: float, likely: float, high: float, unit: str) -> Estimate:

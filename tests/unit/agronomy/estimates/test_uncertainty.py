@@ -12,7 +12,7 @@ from service.agronomy.estimates.uncertainty import (
     product,
     total,
 )
-from service.core.estimates import Estimate, exactly
+from service.core.measures.estimates import Estimate, exactly
 
 DRAWS = 400_000
 

@@ -14,7 +14,7 @@ from service.agronomy.learning.estimator import (
     learn,
 )
 from service.agronomy.learning.weigh_tickets import TicketRatioOutOfRange
-from service.core.estimates import Estimate, exactly
+from service.core.measures.estimates import Estimate, exactly
 
 SHARES = VarianceShares(firm=0.35, group=0.25, lawn=0.25, load=0.15)
 ESTIMATE = Estimate(low=50, likely=100, high=200, unit="kg", basis="a test", sources=("a",))

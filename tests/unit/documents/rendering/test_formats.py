@@ -2,7 +2,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from service.core.estimates import Estimate
+from service.core.measures.estimates import Estimate
 from service.documents.facts.refusals import DisplayUnitsUnknown, LanguageUnknown
 from service.documents.facts.values import AreaAtDepth, Quantity, Rounding, Unit, Value
 from service.documents.rendering.formats import DisplayUnits, display_units, show

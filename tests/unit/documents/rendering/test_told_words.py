@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import service
-from service.core.kills import Kill
+from service.core.acceptance.kills import Kill
 from service.core.materials import LotStatus
 from service.core.permission.consent import ConsentState
 from service.destinations.beds.cautions import WET_GROUND

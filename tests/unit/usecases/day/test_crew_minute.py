@@ -5,8 +5,8 @@ from datetime import date, time
 
 import pytest
 
-from service.core.fees import Fee, FeeBasis
-from service.core.hours import OpeningHours
+from service.core.acceptance.fees import Fee, FeeBasis
+from service.core.acceptance.hours import OpeningHours
 from service.core.loads import LoadState
 from service.core.places import DestinationKind
 from service.gateways.distances import GeodesicDistances

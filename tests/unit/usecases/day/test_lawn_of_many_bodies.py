@@ -2,7 +2,7 @@
 
 from datetime import time
 
-from service.core.hours import OpeningHours
+from service.core.acceptance.hours import OpeningHours
 from tests.unit.usecases.day.test_crew_minute import from_hour
 
 

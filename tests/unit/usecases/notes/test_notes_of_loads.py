@@ -7,9 +7,9 @@ import pytest
 from service.api.work.notes.note_form import NewAcknowledgement
 from service.core.errors import RecordNotUsable
 from service.core.loads import LoadState
+from service.core.measures.quantities import Measure
 from service.core.notes import Receipt
 from service.core.places import DestinationKind
-from service.core.quantities import Measure
 from service.core.treatments import StatementSource
 from service.usecases.mass_book.recalls import KeepRecalls
 from service.usecases.mass_book.wanted_lots import WantedLots

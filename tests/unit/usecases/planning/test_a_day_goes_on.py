@@ -2,12 +2,12 @@
 
 from datetime import date
 
+from service.core.acceptance.live_status import LiveStatus, SiteState
 from service.core.jobs import JobState
-from service.core.live_status import LiveStatus, SiteState
 from service.core.loads import LoadState
 from service.core.materials import ClippingsHandling, LotStatus
+from service.core.measures.quantities import Measure
 from service.core.places import DestinationKind
-from service.core.quantities import Measure
 from service.core.treatments import StatementSource
 from tests.firms import DAY, make_firm, outcome, the_load
 

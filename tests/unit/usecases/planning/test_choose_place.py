@@ -5,8 +5,8 @@ from types import SimpleNamespace
 
 import pytest
 
-from service.core.fees import Fee, FeeBasis
-from service.core.kills import Kill, KillEvidence
+from service.core.acceptance.fees import Fee, FeeBasis
+from service.core.acceptance.kills import Kill, KillEvidence
 from service.core.loads import LoadState
 from service.core.materials import LotStatus, TreatmentHistory
 from service.core.permission.consent import Consent, ConsentState

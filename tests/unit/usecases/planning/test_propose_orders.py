@@ -10,8 +10,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from service.core.measures.quantities import Measure
 from service.core.places import DestinationKind, Point
-from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances
 from service.planning.model.stop_rule import StopRule
 from service.usecases.planning.propose_orders import ProposeOrders, Wanted

@@ -3,11 +3,11 @@ from uuid import UUID
 
 import pytest
 
+from service.core.acceptance.live_status import LiveStatus, SiteState
 from service.core.errors import RecordNotUsable
-from service.core.live_status import LiveStatus, SiteState
 from service.core.loads import LoadState, TicketReview
+from service.core.measures.quantities import Measure
 from service.core.places import DestinationKind
-from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances
 from service.planning.model.stop_rule import StopRule
 from service.usecases.planning.supposed.work import AddedJob, SupposedWork

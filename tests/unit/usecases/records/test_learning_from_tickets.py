@@ -5,7 +5,7 @@ import pytest
 from service.core.errors import RecordNotUsable
 from service.core.jobs import JobState
 from service.core.loads import LoadState, TicketReview
-from service.core.quantities import Measure
+from service.core.measures.quantities import Measure
 from tests.firms import SIX
 
 

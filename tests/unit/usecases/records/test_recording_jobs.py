@@ -9,7 +9,7 @@ import pytest
 from service.core.errors import RecordMissing, RecordNotUsable
 from service.core.jobs import JobState
 from service.core.materials import LotStatus
-from service.core.quantities import Measure
+from service.core.measures.quantities import Measure
 from service.core.treatments import StatementSource
 from tests.firms import DAY, SIX
 

@@ -5,12 +5,12 @@ from datetime import date, datetime, timedelta
 
 import pytest
 
+from service.core.acceptance.live_status import LiveStatus, SiteState
 from service.core.errors import RecordNotUsable, VersionOvertaken
-from service.core.live_status import LiveStatus, SiteState
 from service.core.loads import HoldState, LoadState
 from service.core.materials import LotStatus, TreatmentHistory
+from service.core.measures.quantities import Measure
 from service.core.places import DestinationKind
-from service.core.quantities import Measure
 from service.core.treatments import StatementSource
 from service.usecases.records.loads.update_load import NotMownYet, StateNotReachable
 from service.usecases.telling.changes.differences import lots_that_moved

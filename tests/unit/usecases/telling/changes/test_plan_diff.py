@@ -4,10 +4,10 @@ from dataclasses import replace
 from datetime import timedelta
 from uuid import NAMESPACE_OID, uuid5
 
-from service.core.live_status import LiveStatus, SiteState
+from service.core.acceptance.live_status import LiveStatus, SiteState
+from service.core.measures.quantities import Measure
 from service.core.permission.consent import ConsentState
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
-from service.core.quantities import Measure
 from service.usecases.telling.changes.differences import lots_that_moved
 from tests.firms import make_firm
 

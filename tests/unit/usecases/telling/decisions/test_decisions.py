@@ -5,11 +5,11 @@ from datetime import date, timedelta
 
 import pytest
 
-from service.core.live_status import LiveStatus, SiteState
+from service.core.acceptance.live_status import LiveStatus, SiteState
 from service.core.loads import LoadState
+from service.core.measures.quantities import Measure
 from service.core.permission.consent import Consent, ConsentState
 from service.core.places import DestinationKind
-from service.core.quantities import Measure
 from service.usecases.telling.decisions.decision import Urgency
 from service.usecases.telling.decisions.listing import TellDecisions
 from tests.builders import RULES

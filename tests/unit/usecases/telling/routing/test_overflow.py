@@ -3,8 +3,8 @@
 import pytest
 
 from service.core.loads import LoadState
+from service.core.measures.quantities import Measure
 from service.core.permission.consent import Consent, ConsentState
-from service.core.quantities import Measure
 from tests.firms import DAY, make_firm
 
 AREA_M2 = 900.0

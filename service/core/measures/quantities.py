@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from service.core.errors import Refusal
-from service.core.units import SI_UNIT, UNITS, Quantity, Unit
+from service.core.measures.units import SI_UNIT, UNITS, Quantity, Unit
 
 __all__ = [
     "UNITS",

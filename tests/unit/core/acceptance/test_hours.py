@@ -5,7 +5,13 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from service.core.hours import OpeningHours, OpenSpan, hours_faults, planned_span, spans_on
+from service.core.acceptance.hours import (
+    OpeningHours,
+    OpenSpan,
+    hours_faults,
+    planned_span,
+    spans_on,
+)
 
 LONDON = ZoneInfo("Europe/London")
 SUNDAY = date(2026, 5, 24)

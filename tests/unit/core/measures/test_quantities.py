@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.core.quantities import (
+from service.core.measures.quantities import (
     UNITS,
     BelowAbsoluteZero,
     Measure,

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.core.estimates import Estimate, EstimateOutOfOrder, exactly
+from service.core.measures.estimates import Estimate, EstimateOutOfOrder, exactly
 
 
 @pytest.mark.parametrize(

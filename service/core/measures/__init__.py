@@ -1,0 +1,1 @@
+"""What is measured: units people write, SI values beside them, and what nobody weighed."""
