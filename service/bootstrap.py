@@ -36,9 +36,9 @@ from service.storage.probe import Probe
 from service.storage.tables.wall import gaps_in_wall
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.base.idempotency import AnswerOnce
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports.travel import Distances
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
 from service.usecases.base.readiness import CheckReady
-from service.usecases.base.travel import Distances
 from service.usecases.compute.desk import RulebookDesk
 from service.usecases.day.today import TellToday
 from service.usecases.mass_book.reading import TellMassBook

@@ -17,7 +17,7 @@ from service.demo.clock import ClockIdentifiers, DemoClock
 from service.demo.story import FIRM, FORGOTTEN, GATES, house_address
 from service.demo.world import World, moment_of, new_key, other_keys
 from service.storage.unit_of_work import unit_of_work_opener
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 
 CREW: Final = "Robin"
 

@@ -27,7 +27,7 @@ from service.planning.arrays.compiled import is_plain
 from service.planning.model.stop_rule import StopRule
 from service.settings import Settings
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.records.callers.api_keys import KeepKeys, KeyOf, NewKey
 from service.usecases.records.callers.found_firm import FoundFirm
 

@@ -12,7 +12,7 @@ from geopy.distance import ELLIPSOIDS
 from numpy.typing import NDArray
 
 from service.core.places import Point
-from service.usecases.base.travel import TravelMatrix
+from service.usecases.base.ports.travel import TravelMatrix
 
 _EQUATOR_KM, _, _FLATTENING = ELLIPSOIDS["WGS-84"]
 

@@ -20,7 +20,7 @@ from service.core.measures.quantities import Measure
 from service.core.places import Point
 from service.storage import columns
 from service.storage.statements import insert_new
-from service.usecases.base.ports import SAID
+from service.usecases.base.ports.unit_of_work import SAID
 
 AnyKept = TypeVar("AnyKept")
 Convert = Callable[[Any], Any]

@@ -36,7 +36,8 @@ from service.storage.repositories.repository import TableRepository
 from service.storage.repositories.settled_loads import TableSettledLoads
 from service.storage.repositories.weighed_loads import TableWeighedLoads
 from service.storage.tables import row_of
-from service.usecases.base.ports import (
+from service.usecases.base.ports.transaction import Part
+from service.usecases.base.ports.unit_of_work import (
     DayPlanRepository,
     JobRepository,
     LoadRepository,
@@ -50,7 +51,6 @@ from service.usecases.base.ports import (
     WorkingDayRepository,
 )
 from service.usecases.base.registry import kept_records, words_of
-from service.usecases.base.together.transaction import Part
 from service.usecases.base.whose import whose
 
 RECORDS: Mapping[str, RecordMapping[Any]] = {

@@ -5,7 +5,7 @@ from datetime import timedelta
 
 from uuid_utils.compat import uuid7
 
-from service.usecases.base.kept_answers import KeptAnswer
+from service.usecases.base.ports.kept_answers import KeptAnswer
 from tests.database.books import NOW
 
 

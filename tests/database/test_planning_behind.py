@@ -10,8 +10,8 @@ from service.core.places import Point
 from service.gateways.time_and_ids import FreshIdentifiers
 from service.pages import replanning
 from service.usecases.base.idempotency import ANSWERS_LAST
-from service.usecases.base.kept_answers import KeptAnswer
-from service.usecases.base.planning_turns import PlanningTurn
+from service.usecases.base.ports.kept_answers import KeptAnswer
+from service.usecases.base.ports.planning_turns import PlanningTurn
 from service.usecases.planning.behind import LEASE, AskPlanner, PlanBehind
 from service.usecases.planning.current_routing import BeingPlanned, ReadRouting
 from tests import worlds

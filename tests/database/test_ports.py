@@ -8,8 +8,8 @@ import pytest
 
 from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import JobState
-from service.usecases.base.ports import SAID
-from service.usecases.base.together.transaction import Joined
+from service.usecases.base.ports.transaction import Joined
+from service.usecases.base.ports.unit_of_work import SAID
 from tests.database.books import NOW, ORDER
 from tests.database.test_kept_answers import kept_answer
 

@@ -18,7 +18,7 @@ from service.core.errors import (
     VersionOvertaken,
 )
 from service.storage.engine import make_engine
-from service.usecases.base.kept_answers import KeptAnswer
+from service.usecases.base.ports.kept_answers import KeptAnswer
 from service.usecases.records.field.unkept import UnkeptTips
 from tests.database.books import DAY, NOW
 from tests.effort import LOST_AFTER_S

@@ -11,8 +11,8 @@ from service.core.measures.quantities import Measure
 from service.storage.engine import make_engine
 from service.storage.migrations import downgrade, upgrade
 from service.storage.unit_of_work import unit_of_work_opener
-from service.usecases.base import weigh_tickets
-from service.usecases.base.weigh_tickets import Tickets, keep_tickets, read_tickets
+from service.usecases.base.lots import weigh_tickets
+from service.usecases.base.lots.weigh_tickets import Tickets, keep_tickets, read_tickets
 from tests.database.books import NOW
 from tests.database.conftest import kept_books
 

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from service.usecases.base.kept_answers import KeptAnswer
+from service.usecases.base.ports.kept_answers import KeptAnswer
 from tests.in_memory.records import matches
 
 

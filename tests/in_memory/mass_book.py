@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from itertools import product
 
 from service.core.mass_book import AMOUNTS, NOTHING, Amounts, BroughtOnADay, MassMoved
-from service.usecases.base.kept_beside import WeighedLoad
+from service.usecases.base.ports.kept_beside import WeighedLoad
 from tests.in_memory.records import Records
 
 

@@ -9,7 +9,7 @@ from service.core.jobs import UNCOUNTED_STATES, JobState
 from service.core.loads import ENDED_STATES, LoadState
 from service.core.mass_book import VEHICLE
 from service.core.materials import LotStatus
-from service.usecases.base.ports import SAID, Page
+from service.usecases.base.ports.unit_of_work import SAID, Page
 
 
 def matches(record, filters):

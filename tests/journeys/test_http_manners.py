@@ -5,7 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from service.usecases.base.idempotency import UNFINISHED_LEASE
-from service.usecases.base.kept_answers import KeptAnswer
+from service.usecases.base.ports.kept_answers import KeptAnswer
 
 
 def once(key):

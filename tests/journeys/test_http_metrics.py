@@ -14,7 +14,7 @@ from service.gateways import measures
 from service.settings import Settings, SettingsRefused
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
-from service.usecases.base.planning_turns import PlanningTurn
+from service.usecases.base.ports.planning_turns import PlanningTurn
 from service.usecases.planning.measured import TellMeasured
 from tests.database.books import DAY, NOW, Books
 from tests.database.conftest import kept_books

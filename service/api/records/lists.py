@@ -17,7 +17,7 @@ from service.api.fields import Choice, Day, Identifier, IntegerInQuery, Several,
 from service.core.notes import Receipt
 from service.core.records import AnyRecord
 from service.usecases.base.calendar import TODAY
-from service.usecases.base.ports import Page
+from service.usecases.base.ports.unit_of_work import Page
 
 LONGEST_PAGE: Final = 200
 USUAL_PAGE: Final = 50

@@ -19,7 +19,7 @@ from service.api.contract.schemas import (
 from service.api.fields import Strict
 from service.core.callers.access import Act, Amendment, Caller
 from service.core.records import Identifiers, Record
-from service.usecases.base.ports import Page
+from service.usecases.base.ports.unit_of_work import Page
 
 AnyKept = TypeVar("AnyKept", bound=Record)
 

@@ -15,7 +15,7 @@ from service.storage.faults import keeping
 from service.storage.mapping import AnyKept, RecordMapping
 from service.storage.repositories.connected import Connected
 from service.storage.tables.access import AmendmentRow, AnswerRow, ApiKeyRow, FirmsRow, SessionRow
-from service.usecases.base.kept_answers import KeptAnswer
+from service.usecases.base.ports.kept_answers import KeptAnswer
 
 FIRMS = RecordMapping(Firm, FirmsRow, "firm")
 API_KEYS = RecordMapping(ApiKey, ApiKeyRow, "key")

@@ -38,7 +38,7 @@ from service.storage.repositories.weighed_loads import follow_jobs
 from service.storage.tables.mass_book import MassBalanceRow
 from service.storage.tables.work import FoldedPlanRow, JobRow
 from service.usecases.base.calendar import ANSWER, DAYS, MAY_BE_SOUR, DepotDay
-from service.usecases.base.ports import Page
+from service.usecases.base.ports.unit_of_work import Page
 
 # The oldest that is read beside so many later ones takes some tenths of a second. Common practice.
 ALONE_EVERY: Final = 40

@@ -26,7 +26,7 @@ from service.storage.mapping import RecordMapping
 from service.storage.repositories.connected import Connected
 from service.storage.repositories.repository import TableRepository
 from service.storage.tables.work import PlanningTurnRow, WorkingDayRow
-from service.usecases.base.planning_turns import PlanningTurn
+from service.usecases.base.ports.planning_turns import PlanningTurn
 
 TURNS = RecordMapping(PlanningTurn, PlanningTurnRow, "planning turn")
 WORKING_DAYS = RecordMapping(WorkingDay, WorkingDayRow, "working day")

@@ -23,7 +23,7 @@ from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.records import AnyRecord
 from service.storage.faults import keeping, removing
 from service.storage.mapping import RecordMapping
-from service.usecases.base.ports import Page
+from service.usecases.base.ports.unit_of_work import Page
 
 # SQLite takes 32,766 parameters in a statement (its limits page, SQLITE_MAX_VARIABLE_NUMBER) and
 # PostgreSQL 65,535 (a 16-bit count in its protocol's Bind message).

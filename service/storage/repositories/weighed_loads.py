@@ -26,7 +26,7 @@ from service.storage.repositories.connected import Connected
 from service.storage.repositories.repository import in_chunks
 from service.storage.tables.papers import LoadLotRow, LoadRow, WeighedLoadRow
 from service.storage.tables.work import JobRow
-from service.usecases.base.kept_beside import WeighedLoad
+from service.usecases.base.ports.kept_beside import WeighedLoad
 
 _COLUMNS = (
     WeighedLoadRow.load_id,

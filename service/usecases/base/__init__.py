@@ -1,1 +1,1 @@
-"""What all use cases stand on: ports, calendar, distances, prices."""
+"""What all use cases stand on: ports, lots, calendar, the table of kinds, and what is handed."""

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from service.core.errors import FieldFault
 from service.core.records import Record
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 
 
 class Remembered:

@@ -13,7 +13,7 @@ from service.core.errors import RecordMissing
 from service.core.measures.units import date_words
 from service.core.places import Depot
 from service.core.records import Clock
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

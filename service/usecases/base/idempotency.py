@@ -11,8 +11,8 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.errors import Refusal
 from service.core.records import Identifiers
-from service.usecases.base.kept_answers import KeptAnswer
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.kept_answers import KeptAnswer
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.use_cases import Changing
 
 # How long an answer is kept for a retry; common practice, no source: a telephone that lay in a

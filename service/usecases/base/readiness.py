@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 from service.core.errors import Refusal
 from service.planning.arrays.compiled import PlannerAwaited, is_awaited
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
 from service.usecases.base.whose import NO_FIRM, working_for
 
 

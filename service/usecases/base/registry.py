@@ -10,7 +10,7 @@ from typing import Any, get_args, get_origin, get_type_hints
 
 from service.core.records import Record
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports import Repository, UnitOfWork
+from service.usecases.base.ports.unit_of_work import Repository, UnitOfWork
 
 
 def kept_records() -> dict[str, type[Record]]:

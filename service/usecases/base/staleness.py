@@ -11,7 +11,7 @@ from service.core.places import Depot
 from service.core.plans import WorkingDay
 from service.core.records import AnyRecord, Clock, Identifiers
 from service.usecases.base.calendar import day_of
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 
 
 def mark_days_stale(unit: UnitOfWork, record: AnyRecord, now: datetime) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from service.core.records import Clock, Identifiers
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -19,9 +19,9 @@ from service.destinations.verdicts import Lot, Reason, verdict_on
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.held_grass import HeldGrass, read_held
-from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.lots.held_grass import HeldGrass, read_held
+from service.usecases.base.lots.lot_facts import read_lot_facts
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.destinations import ready_destinations
 from service.usecases.day.facts import NOTHING_LEFT, DayFacts
 from service.usecases.day.freezes import frozen_by

@@ -24,8 +24,8 @@ from service.core.plans import DayPlan, WorkingDay
 from service.destinations.laid.ledger import BedLedger
 from service.usecases.base.calendar import DaySpan
 from service.usecases.base.destination_kinds import COLLECTABLE
-from service.usecases.base.held_grass import HeldGrass
-from service.usecases.base.lot_facts import LotFacts
+from service.usecases.base.lots.held_grass import HeldGrass
+from service.usecases.base.lots.lot_facts import LotFacts
 from service.usecases.day.tainted import TaintingLot
 
 # Twelve shares rounded to nine digits may miss the whole by a hundred-millionth.

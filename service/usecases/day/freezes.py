@@ -19,7 +19,7 @@ from service.destinations.lawn import LawnAdvice
 from service.destinations.verdicts import Lot
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.destinations import Asked
 from service.usecases.mass_book.lay_with import lay_with
 

@@ -9,7 +9,7 @@ from uuid import UUID
 from service.core.loads import Load
 from service.core.places import Depot, DestinationKind, Point, Property
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 
 Places = Mapping[DestinationKind, tuple[Any, ...]]
 

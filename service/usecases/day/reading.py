@@ -14,9 +14,9 @@ from service.core.loads import HoldEntry, HoldState, Load, LoadState
 from service.core.places import Bed, Depot, DestinationKind
 from service.destinations.laid.ledger import BedLedger
 from service.usecases.base.calendar import DaySpan, day_of, span_of
-from service.usecases.base.held_grass import HeldGrass, read_held
-from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.lots.held_grass import HeldGrass, read_held
+from service.usecases.base.lots.lot_facts import read_lot_facts
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.facts import (
     NOTHING_LEFT,
     DayFacts,

@@ -18,8 +18,8 @@ from service.core.mass_book import VEHICLE
 from service.core.places import Depot
 from service.destinations.laid.ledger import LaidLayer, window_start
 from service.usecases.base.calendar import DaySpan
-from service.usecases.base.held_grass import HeldGrass
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.lots.held_grass import HeldGrass
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.facts import NOTHING_LEFT
 from service.usecases.day.problem.locks import bound_loads
 from service.usecases.mass_book.heaps import Heap, shares_of_heaps_aboard

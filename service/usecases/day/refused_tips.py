@@ -22,7 +22,7 @@ from service.destinations.laid.ledger import BedLedger
 from service.destinations.set_aside import is_only_advice
 from service.destinations.verdicts import Reason
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.destinations import depot_day, tainted_reason
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import recall_of

@@ -12,7 +12,7 @@ from service.core.loads import Load
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.destinations.lots import as_known
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.mass_book.movements import TIPPED_STATES
 from service.usecases.mass_book.settled import TAINTS, came_at, settled_loads
 

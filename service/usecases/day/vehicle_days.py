@@ -14,7 +14,7 @@ from service.core.loads import FIXED_LOAD_STATES, Load
 from service.core.measures.units import LITRES_PER_M3
 from service.core.places import Point
 from service.destinations.verdicts import Lot
-from service.usecases.base.held_grass import HeldGrass
+from service.usecases.base.lots.held_grass import HeldGrass
 from service.usecases.day.bodies.pieces import LotPiece, held_pieces
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts

@@ -11,7 +11,7 @@ from uuid import UUID
 from service.core.jobs import Job
 from service.core.mass_book import NOTHING, VEHICLE
 from service.core.reports import ReportedPart
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.mass_book.heaps import heaps_aboard, shares_of_heaps_aboard
 
 # Beside `vehicle_id` in the history of a job: the hour at which it was forked over.

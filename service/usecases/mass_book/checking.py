@@ -14,7 +14,7 @@ from service.core.mass_book import AMOUNTS, Amounts, MassBalance, MassMovement
 from service.core.places import Bed
 from service.core.records import AnyRecord
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.ports import OpenUnitOfWork, Repository, UnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, Repository, UnitOfWork
 from service.usecases.mass_book.movements import (
     TIPPED_STATES,
     balances_of,

@@ -10,7 +10,7 @@ from uuid import UUID
 from service.core.loads import HoldEntry, HoldState, Load, LoadPart, lot_id_of
 from service.core.mass_book import NOTHING
 from service.core.measures.estimates import Estimate
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.mass_book.keeping import loads_with
 from service.usecases.mass_book.movements import TIPPED_STATES
 

@@ -13,7 +13,7 @@ from service.core.mass_book import MassMovement, MovementCause
 from service.core.places import Bed, Depot
 from service.core.records import Identifiers
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.mass_book.movements import (
     MoreThanThereIs,
     Stamp,

@@ -7,7 +7,7 @@ from datetime import datetime
 from uuid import UUID
 
 from service.core.jobs import Job
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 
 
 def lay_with(

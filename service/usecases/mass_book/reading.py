@@ -10,7 +10,7 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.mass_book import AMOUNTS, Amounts, MassBalance, MassMovement
 from service.usecases.base.calendar import find_depot
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
 from service.usecases.mass_book.movements import balances_of
 
 ENDS = ("low", "likely", "high")

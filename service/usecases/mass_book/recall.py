@@ -19,7 +19,7 @@ from service.core.places import Client, DestinationKind, Lawn, Property
 from service.core.records import Clock
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.mass_book.keeping import loads_with
 from service.usecases.mass_book.lay_with import lay_with
 from service.usecases.mass_book.wanted_lots import Found, LotSearch, WantedLots

@@ -14,7 +14,7 @@ from service.core.evidence.evidence import kept_as_evidence
 from service.core.evidence.recalls import CallMade, Recall, RecalledLawn
 from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
-from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, RenewNote, UnitOfWork
 from service.usecases.mass_book.recall import TraceLots
 from service.usecases.mass_book.settled import settle
 from service.usecases.mass_book.wanted_lots import WantedLots

@@ -14,7 +14,7 @@ from service.core.jobs import Job
 from service.core.loads import Load
 from service.core.materials import LotStatus
 from service.destinations.lots import as_smelt
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 
 # Grass that soured on its way is no harm to what is laid on it; all else is looked at first.
 TAINTS: Final = tuple(set(LotStatus) - {LotStatus.CLEAN, LotStatus.SOUR})

@@ -21,7 +21,7 @@ from service.core.mass_book import (
     MassMovement,
     MovementCause,
 )
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.mass_book.movements import is_bagged
 
 

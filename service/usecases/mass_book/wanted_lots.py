@@ -14,8 +14,8 @@ from service.core.jobs import Job, JobState
 from service.core.treatments import Treatment
 from service.rules.treatments import TreatmentTable
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.lot_estimates import LOT_CODE_LETTERS
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.lots.lot_estimates import LOT_CODE_LETTERS
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 
 # Waits after a treatment reach back this far at most where nobody says since when [d]: a season.
 # Common practice, no source.

@@ -8,7 +8,7 @@ from service.core.errors import Refusal
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.usecases.base.calendar import depot_clock
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.mass_book.movements import TIPPED_STATES
 from service.usecases.records.loads.keep_loads import successors_of
 

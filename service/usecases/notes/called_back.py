@@ -8,7 +8,7 @@ from dataclasses import replace
 from service.core.jobs import Job
 from service.core.loads import Load
 from service.rules.lookup import Rulebook
-from service.usecases.base.lot_facts import LotFacts
+from service.usecases.base.lots.lot_facts import LotFacts
 from service.usecases.day.asking import reasons_now
 from service.usecases.day.destinations import ready_destinations
 from service.usecases.day.facts import DayFacts

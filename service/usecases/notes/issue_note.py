@@ -19,7 +19,7 @@ from service.documents.composition.content import NoteContent
 from service.documents.facts.record import facts_from_json
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports import RenewNote, UnitOfWork
+from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.base.use_cases import Changing
 from service.usecases.base.whose import EveryFirm, working_for

@@ -10,7 +10,7 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.errors import RecordMissing, Refusal
 from service.core.notes import DeliveryNote
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.movements import Stamp
 from service.usecases.records.amending import amendment_of

@@ -20,7 +20,7 @@ from service.destinations.verdicts import Wait
 from service.documents.facts.note import Finding, Origin, Treatment
 from service.documents.facts.values import TreatmentOnRecord
 from service.rules.lookup import Rulebook
-from service.usecases.base.lot_facts import LotFacts
+from service.usecases.base.lots.lot_facts import LotFacts
 from service.usecases.day.over_limits import OverLimit
 
 

@@ -14,7 +14,7 @@ from service.core.permission.consent import Consent, ConsentState
 from service.core.places import Bed
 from service.core.records import Clock
 from service.usecases.base.calendar import day_of, find_depot
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.use_cases import Changing
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.mass_book.keeping import Stamp

@@ -20,7 +20,7 @@ from service.documents.rendering.html_note import content_security_policy, rende
 from service.documents.rendering.json_note import render_json
 from service.documents.rendering.link_page import NoNote, render_link_page
 from service.documents.rendering.pdf_note import render_pdf
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.use_cases import Asking
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.notes.issue_note import content_of, newest_version

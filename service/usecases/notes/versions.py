@@ -14,7 +14,7 @@ from service.core.records import Clock, Identifiers
 from service.documents.facts.note import NoteFacts, Replaced
 from service.documents.facts.record import facts_as_json, facts_from_json, fingerprint
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.notes.changes import changes_between
 from service.usecases.notes.facts import facts_of
 from service.usecases.notes.origins import Parties

@@ -14,8 +14,8 @@ from service.core.plans import SAID_LASTS, WorkingDay
 from service.core.records import NOBODY
 from service.usecases.base.calendar import day_of, span_of
 from service.usecases.base.idempotency import ANSWERS_LAST
-from service.usecases.base.planning_turns import PlanningTurn
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports.planning_turns import PlanningTurn
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
 from service.usecases.base.use_cases import Changing, Looking
 from service.usecases.base.whose import EveryFirm, working_for

@@ -15,7 +15,7 @@ from service.core.places import Depot
 from service.core.plans import DayPlan, WorkingDay
 from service.core.records import Clock
 from service.usecases.base.calendar import day_of, find_depot, span_of
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
 from service.usecases.day.facts import is_over_for, lasts_the_day
 from service.usecases.day.reading import read_day

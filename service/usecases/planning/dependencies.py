@@ -8,8 +8,8 @@ from typing import TypedDict
 from service.core.records import Clock, Identifiers
 from service.planning.model.stop_rule import StopRule
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import OpenUnitOfWork
-from service.usecases.base.travel import Distances
+from service.usecases.base.ports.travel import Distances
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
 from service.usecases.planning.planner import DayPlanner
 
 # A rule, or what gives the one of the moment.

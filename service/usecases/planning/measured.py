@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from service.core.records import Clock
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
 from service.usecases.base.whose import NO_FIRM, EveryFirm, working_for
 
 

@@ -18,7 +18,7 @@ from service.planning.search.construction import LockNotPossible
 from service.planning.solve import solve
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import COLLECTABLE, HELD
-from service.usecases.base.travel import Distances
+from service.usecases.base.ports.travel import Distances
 from service.usecases.day.asking import ask_day
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts

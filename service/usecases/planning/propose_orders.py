@@ -15,8 +15,8 @@ from service.planning.orders.budget import OrderWork
 from service.planning.orders.choice import FoundOrder, orders_found
 from service.planning.orders.proposal import without_the_dearer
 from service.planning.outcome.figures import DayFigures, figures_of
-from service.usecases.base.lot_estimates import work_out
-from service.usecases.base.weigh_tickets import Tickets, read_tickets
+from service.usecases.base.lots.lot_estimates import work_out
+from service.usecases.base.lots.weigh_tickets import Tickets, read_tickets
 from service.usecases.day.facts import DayFacts, in_order_of_day
 from service.usecases.day.problem.order_freedoms import freedom_of, has_no_order, planned_times
 from service.usecases.day.reading import read_day

@@ -15,7 +15,7 @@ from service.core.loads import HoldState, Load
 from service.core.plans import DayPlan
 from service.planning.model.stop_rule import StopRule
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, RenewNote, UnitOfWork
 from service.usecases.base.staleness import is_current, touch_day, touch_days_from
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.entries import hold_entry_of

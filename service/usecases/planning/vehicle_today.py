@@ -20,7 +20,7 @@ from service.core.plans import DayPlan
 from service.destinations.estimating import PACKING
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import DaySpan, day_of, span_of
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.use_cases import Looking
 from service.usecases.day.facts import is_over_for, lasts_the_day
 from service.usecases.day.replanning.still_out import outage_of, outages_on

@@ -19,8 +19,8 @@ from service.core.permission.consent import Consent, ConsentState
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.places import Bed, CompostSite, DestinationKind, Drainage, GroundState
 from service.destinations.laid.ledger import BedLedger
-from service.usecases.base.lot_estimates import work_out
-from service.usecases.base.weigh_tickets import Tickets, read_tickets
+from service.usecases.base.lots.lot_estimates import work_out
+from service.usecases.base.lots.weigh_tickets import Tickets, read_tickets
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.reading import read_day
 from service.usecases.planning.dependencies import DayPlanning

@@ -15,7 +15,7 @@ from service.core.errors import WITH_A_REASON, Refusal
 from service.core.jobs import Job, JobState
 from service.core.materials import STATUS_ORDER, LotStatus
 from service.core.records import AnyRecord, Identifiers
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.mass_book.movements import Stamp
 
 SITE_LINK: Final = "site_link"

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from service.core.places import Bed
 from service.core.records import AnyRecord, Clock, Identifiers
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.staleness import mark_days_stale
 from service.usecases.mass_book.keeping import Stamp, book_opening
 

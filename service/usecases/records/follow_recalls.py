@@ -10,7 +10,7 @@ from service.core.loads import Load
 from service.core.places import DestinationKind
 from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.destination_kinds import KINDS, is_hold
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.freezes import read_recalls
 from service.usecases.mass_book.recall import ADVICE
 from service.usecases.records.held.queue_states import STAYED_STATES

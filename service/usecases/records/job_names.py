@@ -14,7 +14,7 @@ from service.core.jobs import Job, JobState
 from service.core.records import NOBODY
 from service.usecases.base.batch_cache import Remembered
 from service.usecases.base.calendar import clock_words, day_of
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.told_routing import PICK_UP, told_vehicle
 from service.usecases.records.own_vehicle import has_aboard, own_vehicle_id
 

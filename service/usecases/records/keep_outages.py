@@ -13,7 +13,7 @@ from service.core.errors import FieldFault
 from service.core.places import Depot
 from service.core.records import Identifiers
 from service.usecases.base.calendar import day_of
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.records.keep_records import KeepRecords
 
 ALREADY_OUT = "already_out"

@@ -20,7 +20,7 @@ from service.core.errors import (
 from service.core.records import AnyRecord, Clock, Identifiers
 from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.calendar import DAY, with_days
-from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.base.registry import words_of
 from service.usecases.mass_book.movements import Stamp
 from service.usecases.records.amending import amendment_of, changed_fields, changes_of

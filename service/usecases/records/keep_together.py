@@ -11,7 +11,7 @@ from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.records import Clock, Identifiers, Record
 from service.usecases.base.batch_cache import missing_references
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.records.keep_records import AfterChange
 from service.usecases.records.record_kinds import shelves
 

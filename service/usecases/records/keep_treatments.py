@@ -9,7 +9,7 @@ from service.core.callers.access import Act, Amendment, Caller, refuse_unless_al
 from service.core.errors import RecordMissing, Refusal
 from service.core.jobs import Job
 from service.core.treatments import Treatment
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.mass_book.movements import Stamp
 from service.usecases.records.amending import changes_of, deletion_of
 from service.usecases.records.keep_records import KeepRecords

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from service.core.errors import Refusal
 from service.core.jobs import Job
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.mass_book.aboard import parts_aboard
 from service.usecases.mass_book.movements import is_bagged
 

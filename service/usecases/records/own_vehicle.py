@@ -13,7 +13,7 @@ from service.core.errors import RecordMissing
 from service.core.jobs import Job, JobState
 from service.core.loads import Load
 from service.usecases.base.calendar import day_of, span_of
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 
 # Whose a load is, by whose a key is.
 LOADS_OWN: Final = {

@@ -22,17 +22,17 @@ from service.core.jobs import Job
 from service.core.records import NOBODY, Clock, Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.base.batch_cache import Remembered
-from service.usecases.base.lot_estimates import as_they_stand, lot_code_of, work_out
-from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import OpenUnitOfWork, Page, RenewNote, UnitOfWork
-from service.usecases.base.staleness import touch_days_of
-from service.usecases.base.weigh_tickets import (
+from service.usecases.base.lots.lot_estimates import as_they_stand, lot_code_of, work_out
+from service.usecases.base.lots.lot_facts import read_lot_facts
+from service.usecases.base.lots.weigh_tickets import (
     Tickets,
     read_tickets,
 )
-from service.usecases.base.weigh_tickets import (
+from service.usecases.base.lots.weigh_tickets import (
     keep_tickets as keep_tickets_in,
 )
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, Page, RenewNote, UnitOfWork
+from service.usecases.base.staleness import touch_days_of
 from service.usecases.mass_book.aboard import TAKEN_OVER_AT
 from service.usecases.mass_book.keeping import Stamp, book_fresh
 from service.usecases.mass_book.stays import follow_stays

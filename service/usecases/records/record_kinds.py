@@ -25,7 +25,7 @@ from service.core.plans import DayPlan
 from service.core.records import Clock, Identifiers, Record
 from service.core.treatments import Treatment
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
 from service.usecases.records.keep_outages import KeepOutages
 from service.usecases.records.keep_records import AfterChange, KeepRecords, Shelf
 from service.usecases.records.keep_treatments import KeepTreatments

@@ -13,8 +13,8 @@ from service.core.treatments import Treatment
 from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
-from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import RenewNote, UnitOfWork
+from service.usecases.base.lots.lot_facts import read_lot_facts
+from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
 from service.usecases.base.staleness import mark_days_stale
 from service.usecases.mass_book.keeping import Stamp
 from service.usecases.records.amending import amendment_of

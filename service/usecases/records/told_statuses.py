@@ -9,7 +9,7 @@ from uuid import UUID
 from service.core.jobs import Job
 from service.core.materials import LotStatus
 from service.usecases.base.calendar import MAY_BE_SOUR
-from service.usecases.base.ports import Page
+from service.usecases.base.ports.unit_of_work import Page
 
 STATUS: Final = "status"
 # Kept as the same: worse grass stays what it is, however long it stands.

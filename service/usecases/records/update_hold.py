@@ -11,7 +11,7 @@ from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordMissing
 from service.core.loads import HoldEntry, HoldState
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.staleness import mark_days_stale
 from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.keeping import Stamp, book_jobs

@@ -16,8 +16,8 @@ from uuid import UUID
 from service.core.errors import RecordExists
 from service.core.jobs import Job, JobState
 from service.usecases.base.calendar import day_of
-from service.usecases.base.lot_facts import LotFacts
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.lots.lot_facts import LotFacts
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 
 # A lawn on record, and what a crew says of its round, are off by this; common practice, no source.
 AREAS_TOGETHER_SLACK: Final = 1.25

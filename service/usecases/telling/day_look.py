@@ -12,7 +12,7 @@ from service.core.crews import Crew
 from service.core.places import Depot
 from service.core.plans import DayPlan, WorkingDay
 from service.usecases.base.calendar import day_of, find_depot
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.staleness import is_current
 from service.usecases.base.use_cases import Looking
 from service.usecases.records.visits import undecided_jobs

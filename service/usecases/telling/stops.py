@@ -13,7 +13,7 @@ from service.core.crews import Crew, Vehicle
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
 from service.core.places import Bed, CompostSite, DestinationKind, Property
 from service.usecases.base.calendar import day_of
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.staleness import is_current
 from service.usecases.base.use_cases import Looking
 from service.usecases.day.told_routing import told_vehicle

@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from typing import Any, Final
 
 from service.core.callers.access import Caller
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.records.keep_records import KeepRecords
 
 # Records that are in memory at once. Common practice, no source.

@@ -6,7 +6,7 @@ from service.core.loads import Load
 from service.storage.unit_of_work import ASKED_MORE, RECORDS
 from service.usecases.base import registry
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports import Repository, UnitOfWork
+from service.usecases.base.ports.unit_of_work import Repository, UnitOfWork
 from tests.fakes import MemoryStore
 
 

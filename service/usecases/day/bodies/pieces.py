@@ -8,7 +8,7 @@ from uuid import UUID
 
 from service.core.loads import lot_id_of
 from service.core.places import Point
-from service.usecases.base.held_grass import HeldGrass
+from service.usecases.base.lots.held_grass import HeldGrass
 from service.usecases.day.destinations import Asked
 
 

@@ -12,7 +12,7 @@ from service.destinations.heaps import KEPT_AWAY, danger_reason, heap_level, hot
 from service.destinations.keeping import HeldHeap
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words
-from service.usecases.base.held_grass import HeldGrass
+from service.usecases.base.lots.held_grass import HeldGrass
 from service.usecases.day.facts import DayFacts
 
 

@@ -11,7 +11,7 @@ from service.core.measures.units import LITRES_PER_M3, SECONDS_PER_HOUR
 from service.planning.model.result import Plan
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import COLLECTABLE
-from service.usecases.base.held_grass import HeldGrass
+from service.usecases.base.lots.held_grass import HeldGrass
 from service.usecases.day.bodies.pieces import LotPiece, held_pieces
 from service.usecases.day.composition import carried_in
 from service.usecases.day.destinations import Asked

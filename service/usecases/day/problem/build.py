@@ -25,7 +25,7 @@ from service.planning.model.problem import (
 )
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.travel import Distances, TravelMatrix
+from service.usecases.base.ports.travel import Distances, TravelMatrix
 from service.usecases.day.bodies.pieces import LotPiece
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts

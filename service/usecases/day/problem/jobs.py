@@ -8,7 +8,7 @@ from uuid import UUID
 from service.core.jobs import Job
 from service.core.places import Point
 from service.planning.model.problem import Job as PlannerJob
-from service.usecases.base.travel import TravelMatrix
+from service.usecases.base.ports.travel import TravelMatrix
 from service.usecases.day.bodies.pieces import LotPiece
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.lawn_hours import mowing_window_s

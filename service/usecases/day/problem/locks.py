@@ -11,7 +11,7 @@ from service.core.loads import Load, LoadState
 from service.core.places import Point
 from service.destinations.ready import ReadyDestination
 from service.planning.model.problem import Locked
-from service.usecases.base.ports import SAID, UnitOfWork
+from service.usecases.base.ports.unit_of_work import SAID, UnitOfWork
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import recall_of

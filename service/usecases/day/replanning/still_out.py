@@ -11,7 +11,7 @@ from uuid import UUID
 from service.core.crews import VehicleOutage
 from service.core.loads import LoadState
 from service.usecases.base.calendar import DaySpan
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.facts import lasts_the_day
 
 # So long a vehicle is asked about, and planned with nothing; what is not answered then is

@@ -12,7 +12,7 @@ from uuid import UUID
 
 from service.core.errors import FieldFault
 from service.core.jobs import JobState
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.facts import DayFacts
 from service.usecases.planning.supposed.work import crew_of
 from service.usecases.planning.suppositions import stranger

@@ -8,8 +8,8 @@ from uuid import UUID
 from service.core.jobs import Job
 from service.core.materials import ClippingsHandling, TreatmentHistory
 from service.rules.lookup import Rulebook
-from service.usecases.base.lot_estimates import work_out
-from service.usecases.base.weigh_tickets import Tickets
+from service.usecases.base.lots.lot_estimates import work_out
+from service.usecases.base.lots.weigh_tickets import Tickets
 from service.usecases.day.facts import DayFacts
 
 

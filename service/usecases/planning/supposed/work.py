@@ -15,10 +15,10 @@ from service.core.measures.quantities import Measure
 from service.core.places import Lawn, Property
 from service.core.records import NOBODY
 from service.rules.lookup import Rulebook
-from service.usecases.base.lot_estimates import lot_code_of, work_out
-from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import UnitOfWork
-from service.usecases.base.weigh_tickets import Tickets
+from service.usecases.base.lots.lot_estimates import lot_code_of, work_out
+from service.usecases.base.lots.lot_facts import read_lot_facts
+from service.usecases.base.lots.weigh_tickets import Tickets
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.facts import DayFacts
 
 HIRED = "hired"

@@ -19,7 +19,7 @@ from service.core.errors import (
     Refusal,
 )
 from service.core.records import Clock
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.use_cases import Changing
 from service.usecases.base.whose import EveryFirm, working_for
 

@@ -9,7 +9,7 @@ from uuid import UUID
 
 from service.core.callers.sessions import Seat, Session
 from service.core.errors import FieldFault
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 
 # A season and its winter, as the address of a calendar. Common practice, no source.
 LONGEST_BY_LINK: Final = timedelta(days=366)

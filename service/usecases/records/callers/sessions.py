@@ -11,7 +11,7 @@ from service.core.callers.access import Caller, Firm, with_role
 from service.core.callers.sessions import MAY_INVITE, Seat, Session
 from service.core.errors import NotAllowed, RecordMissing, RecordNotUsable, Refusal
 from service.core.records import Identifiers
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.use_cases import Changing
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.records.callers.api_keys import SECRET_BYTES, MakeSecret, fingerprint_of

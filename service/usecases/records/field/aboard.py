@@ -10,7 +10,7 @@ from service.core.jobs import JobState
 from service.core.loads import Load
 from service.core.mass_book import NOTHING, VEHICLE
 from service.core.reports import Report, ReportedPart
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.mass_book.aboard import aboard_since, parts_aboard
 from service.usecases.mass_book.heaps import heaps_aboard, shares_of_heaps_aboard
 

@@ -12,10 +12,10 @@ from uuid import UUID
 from service.core.crews import VehicleOutage
 from service.core.records import Clock, Identifiers
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
-from service.usecases.base.together.transaction import Joined
+from service.usecases.base.lots.weigh_tickets import Tickets, keep_tickets
+from service.usecases.base.ports.transaction import Joined
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, RenewNote, UnitOfWork
 from service.usecases.base.use_cases import Changing
-from service.usecases.base.weigh_tickets import Tickets, keep_tickets
 from service.usecases.records.field.scope import Behind, TellTipped
 from service.usecases.records.field.unkept import UnkeptTips
 from service.usecases.records.held.load_held import LoadHeld

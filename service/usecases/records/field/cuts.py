@@ -16,8 +16,8 @@ from service.core.materials import ClippingsHandling
 from service.core.places import Lawn
 from service.core.records import NOBODY, Identifiers
 from service.core.reports import Done, Report, ReportKind
-from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.lots.lot_facts import read_lot_facts
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.records.field.scope import (
     AlreadyMown,
     Behind,

@@ -8,7 +8,7 @@ from uuid import UUID
 from service.core.callers.access import Act, Caller, refuse_unless_allowed
 from service.core.errors import Refusal
 from service.core.jobs import Job, JobState
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
 from service.usecases.mass_book.lay_with import lay_with
 from service.usecases.records.amending import TaintOnRecord
 from service.usecases.records.field.scope import needed

@@ -14,7 +14,7 @@ from service.core.errors import FieldFault
 from service.core.reports import Report, ReportKind
 from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
 
 CUTS: Final = frozenset({ReportKind.MOWN, ReportKind.LEFT})
 TIPS: Final = frozenset({ReportKind.TIPPED, ReportKind.REFUSED, ReportKind.PART_TAKEN})

@@ -20,8 +20,8 @@ from service.usecases.base.idempotency import (
     FirstTryUnfinished,
     SeededIdentifiers,
 )
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
-from service.usecases.base.together.transaction import Joined
+from service.usecases.base.ports.transaction import Joined
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.records.field.behind import BehindReports
 from service.usecases.records.field.cuts import keep_cut
 from service.usecases.records.field.faults import UnreadableReport, report_faults

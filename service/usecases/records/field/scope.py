@@ -12,7 +12,7 @@ from service.core.crews import Vehicle, VehicleOutage
 from service.core.errors import FieldFault, RecordNotUsable, Refusal
 from service.core.records import Identifiers
 from service.core.reports import Done, Report, TipWarning
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
 from service.usecases.records.field.faults import VEHICLE_NEEDED
 from service.usecases.records.field.unkept import UnkeptTips
 from service.usecases.records.held.load_held import LoadHeld

@@ -14,8 +14,8 @@ from service.core.callers.access import Caller
 from service.core.crews import Crew
 from service.core.loads import Load
 from service.core.records import Clock, Identifiers
-from service.usecases.base.kept_answers import KeptAnswer
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports.kept_answers import KeptAnswer
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 
 KEYS_BEGIN: Final = "tip not kept "
 

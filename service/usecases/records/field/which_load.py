@@ -10,7 +10,7 @@ from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.reports import Report, ReportKind
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.records.field.aboard import aboard
 from service.usecases.records.field.scope import Behind, vehicle_of
 from service.usecases.records.held.queue_states import STAYED_STATES

@@ -14,7 +14,7 @@ from service.core.loads import BayLoading, HoldEntry, HoldState
 from service.core.mass_book import NOTHING
 from service.core.measures.quantities import Measure
 from service.usecases.base.calendar import day_of, find_depot
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.staleness import touch_day, touch_days_from
 from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.heaps import Heap, heaps_aboard, heaps_of

@@ -18,7 +18,7 @@ from service.core.errors import FieldFault, RecordNotUsable
 from service.core.loads import FIXED_LOAD_STATES, BayLoading, HoldEntry, Load, LoadState
 from service.core.mass_book import NOTHING
 from service.usecases.base.calendar import depot_clock, find_depot
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.told_routing import LOAD_HELD, ToldDay
 from service.usecases.mass_book.heaps import Heap, heaps_of
 from service.usecases.mass_book.keeping import loads_with

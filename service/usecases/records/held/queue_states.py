@@ -9,8 +9,8 @@ from service.core.errors import Refusal
 from service.core.loads import HoldEntry, HoldState, Load, LoadState, ReleasedAs
 from service.usecases.base.calendar import depot_clock
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.held_grass import NOTHING_LIES
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.lots.held_grass import NOTHING_LIES
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.held.entries import RELEASE_CONDITIONS
 from service.usecases.mass_book.heaps import heaps_of
 

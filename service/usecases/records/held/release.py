@@ -18,9 +18,9 @@ from service.destinations.ready import ReadyDestination
 from service.destinations.set_aside import insisted_on_all, is_only_advice
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
-from service.usecases.base.held_grass import HeldGrass, read_held
-from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.lots.held_grass import HeldGrass, read_held
+from service.usecases.base.lots.lot_facts import read_lot_facts
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.asking import ask_held
 from service.usecases.day.composition import Cargo, cargo_of
 from service.usecases.day.destinations import Asked

@@ -7,8 +7,8 @@ from datetime import datetime
 from service.core.errors import FieldFault
 from service.core.loads import HoldEntry, ReleasedAs
 from service.usecases.base.destination_kinds import COLLECTABLE, KINDS
-from service.usecases.base.held_grass import HeldGrass
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.lots.held_grass import HeldGrass
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.records.held.queue_states import since_words
 
 # Less of a heap than this is all of it: scales and sums are rounded.

@@ -9,7 +9,7 @@ from service.core.acceptance.fees import Fee, FeeBasis
 from service.core.loads import Load
 from service.destinations.ready import charged_cents
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.records.held.queue_states import STAYED_STATES
 
 

@@ -21,8 +21,8 @@ from service.destinations.lots import amounts_of
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import depot_clock, find_depot
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.lot_estimates import as_it_stood
-from service.usecases.base.ports import RenewNote, UnitOfWork
+from service.usecases.base.lots.lot_estimates import as_it_stood
+from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.composition import summed
 from service.usecases.day.held.clocks import clock_of_cuts

@@ -12,7 +12,7 @@ from service.core.callers.access import Caller, Own, Scope
 from service.core.errors import Refusal
 from service.core.loads import Load, LoadState
 from service.core.plans import DayPlan
-from service.usecases.base.ports import Page, UnitOfWork
+from service.usecases.base.ports.unit_of_work import Page, UnitOfWork
 from service.usecases.day.problem.locks import share_a_lot
 from service.usecases.records.keep_records import KeepRecords
 from service.usecases.records.own_vehicle import find_load, own_vehicle_id

@@ -22,7 +22,7 @@ from service.core.reports import ReportedPart
 from service.destinations.lots import MIXED, as_smelt
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of, find_depot
-from service.usecases.base.ports import RenewNote, UnitOfWork
+from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.aboard import parts_aboard

@@ -11,7 +11,7 @@ from service.core.errors import FieldFault
 from service.core.loads import ENDED_STATES, Load, LoadState, TicketReview
 from service.core.places import DestinationKind
 from service.usecases.base.calendar import depot_clock
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.mass_book.aboard import aboard_since
 
 # How far a telephone may be ahead; common practice, no source.

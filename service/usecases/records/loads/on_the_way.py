@@ -8,7 +8,7 @@ from service.core.loads import Load, LoadState
 from service.core.mass_book import NOTHING
 from service.core.records import Identifiers
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.mass_book.aboard import lots_aboard
 from service.usecases.mass_book.keeping import Stamp
 from service.usecases.records.amending import amendment_of

@@ -8,7 +8,7 @@ from dataclasses import replace
 from uuid import UUID
 
 from service.core.reports import ReportedPart
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.records.visits import lot_ids
 
 

@@ -24,8 +24,8 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import KINDS, is_hold
-from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import RenewNote, UnitOfWork
+from service.usecases.base.lots.lot_facts import read_lot_facts
+from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_day, touch_days_from
 from service.usecases.base.use_cases import Changing
 from service.usecases.day.asking import ask_day

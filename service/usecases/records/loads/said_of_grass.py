@@ -19,7 +19,7 @@ from service.core.records import Identifiers
 from service.destinations.lots import OWN_WORDS, SAID, STANDING
 from service.documents.rendering.reader import refusal_code, refusal_words
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import RenewNote, UnitOfWork
+from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
 from service.usecases.mass_book.keeping import Stamp
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.loads.correct_loads import follow_jobs

@@ -12,7 +12,7 @@ from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.loads import ENDED_STATES, Load, LoadState
 from service.usecases.base.calendar import depot_clock, find_depot, span_of
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.facts import NOTHING_LEFT
 from service.usecases.day.recent_loads import recent_loads, shares_gone
 from service.usecases.records.loads.keep_loads import NoLongerPlanned, where_now

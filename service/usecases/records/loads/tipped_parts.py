@@ -13,7 +13,7 @@ from service.core.loads import LoadPart
 from service.core.reports import ReportedPart
 from service.destinations.lots import amounts_of
 from service.usecases.base.calendar import depot_clock
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.mass_book.movements import is_bagged
 
 

@@ -22,7 +22,7 @@ from service.core.places import DestinationKind
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import depot_clock
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.ports import RenewNote, UnitOfWork
+from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.base.use_cases import Changing
 from service.usecases.day.body_contents import read_body

@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 from typing import Final
 from uuid import UUID
 
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.reading import read_day
 from service.usecases.telling.before_mowing.lawn_question import MadeReady

@@ -20,7 +20,7 @@ from service.destinations.ready import ReadyDestination
 from service.destinations.verdicts import Lot
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import COLLECTABLE, HELD
-from service.usecases.base.lot_facts import LotFacts
+from service.usecases.base.lots.lot_facts import LotFacts
 from service.usecases.day.destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import kept_by, with_freezes

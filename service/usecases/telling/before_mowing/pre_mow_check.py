@@ -15,10 +15,10 @@ from service.core.measures.quantities import Measure
 from service.core.places import Depot, DestinationKind, Lawn
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of, find_depot
-from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.lots.lot_facts import read_lot_facts
+from service.usecases.base.ports.travel import Distances
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.staleness import is_current
-from service.usecases.base.travel import Distances
 from service.usecases.base.use_cases import Asking
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import read_recalls

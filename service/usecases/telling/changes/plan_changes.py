@@ -7,7 +7,7 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
 from service.core.plans import DayPlan
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
 from service.usecases.telling.changes.differences import lots_that_moved
 from service.usecases.telling.told.moved import ChangesTold, PlanCostsTold
 

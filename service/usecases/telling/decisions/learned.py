@@ -13,7 +13,7 @@ from service.core.materials import LotStatus
 from service.core.places import CompostSite, DestinationKind
 from service.destinations.lots import as_known
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import recall_of
 from service.usecases.mass_book.movements import TIPPED_STATES

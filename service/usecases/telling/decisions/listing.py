@@ -12,7 +12,7 @@ from service.core.callers.access import Caller
 from service.core.jobs import Job
 from service.core.plans import DayPlan
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.use_cases import Looking
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.reading import read_day

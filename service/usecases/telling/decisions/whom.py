@@ -7,7 +7,7 @@ from uuid import UUID
 
 from service.core.places import Client
 from service.core.records import NOBODY
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.facts import DayFacts
 
 

@@ -10,7 +10,7 @@ from service.core.loads import Load, LoadState
 from service.core.notes import Receipt
 from service.core.places import DestinationKind
 from service.documents.rendering.reader import refusal_words
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.facts import DayFacts
 from service.usecases.records.loads.keep_loads import successors_of
 from service.usecases.telling.decisions.decision import (

@@ -20,7 +20,7 @@ from service.core.measures.units import date_words
 from service.core.records import Identifiers
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.reading import told_balances
 from service.usecases.telling.day_look import LookAtDay

@@ -16,8 +16,8 @@ from service.core.measures.units import METRES_PER_KM
 from service.core.places import Depot, DestinationKind, Point
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import DepotDay, day_of, span_of
-from service.usecases.base.ports import UnitOfWork
-from service.usecases.base.travel import Distances
+from service.usecases.base.ports.travel import Distances
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.places import points_of, read_places
 from service.usecases.day.problem.prices import COSTS, as_priced_then, crew_minute
 

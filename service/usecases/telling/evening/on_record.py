@@ -13,7 +13,7 @@ from service.core.mass_book import NOTHING, VEHICLE
 from service.core.materials import ClippingsHandling
 from service.destinations.lots import amounts_of
 from service.usecases.base.calendar import find_depot, span_of
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.telling.evening.evening import OnRecord
 
 

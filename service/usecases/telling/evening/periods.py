@@ -17,8 +17,8 @@ from service.core.places import DestinationKind
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import span_of
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
-from service.usecases.base.travel import Distances
+from service.usecases.base.ports.travel import Distances
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.day.problem.prices import CrewMinute, as_priced_then, crew_minute
 from service.usecases.telling.evening.amounts import Amount, came_to_places
 from service.usecases.telling.evening.costs import Cost, costs_of

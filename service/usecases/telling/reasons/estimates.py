@@ -18,9 +18,9 @@ from service.destinations.verdicts import Wait
 from service.rules.lookup import Rulebook
 from service.rules.rows import RuleValue
 from service.usecases.base.calendar import day_of
-from service.usecases.base.lot_estimates import stood_until
-from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.lots.lot_estimates import stood_until
+from service.usecases.base.lots.lot_facts import read_lot_facts
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.use_cases import Asking
 from service.usecases.compute.looked_up import YIELDS, told, told_factor, told_rule, told_source
 

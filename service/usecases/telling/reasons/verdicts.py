@@ -10,8 +10,8 @@ from service.core.jobs import Job, JobState
 from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
-from service.usecases.base.lot_estimates import stood_until
-from service.usecases.base.lot_facts import read_lot_facts
+from service.usecases.base.lots.lot_estimates import stood_until
+from service.usecases.base.lots.lot_facts import read_lot_facts
 from service.usecases.base.use_cases import Asking
 from service.usecases.day.destinations import TurnedAway, ask_all, ready_destinations
 from service.usecases.day.facts import DayFacts

@@ -21,8 +21,8 @@ from service.destinations.lots import as_smelt, find_lot
 from service.destinations.verdicts import stood_too_long
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
-from service.usecases.base.lot_facts import LotFacts
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.lots.lot_facts import LotFacts
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 
 LOT_CODE_LETTERS = "23456789BCDFGHJKLMNPQRSTVWXZ"  # no vowels, nothing read two ways
 LOT_CODE_LENGTH = 7

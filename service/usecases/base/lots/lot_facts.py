@@ -12,7 +12,7 @@ from service.core.jobs import Job
 from service.core.places import Depot, Lawn, Property
 from service.core.treatments import Treatment
 from service.usecases.base.batch_cache import Remembered
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,8 +20,8 @@ from service.core.loads import Load
 from service.core.places import Depot, Property
 from service.destinations.learning import ticket_group, ticket_lawn
 from service.usecases.base.calendar import day_of
-from service.usecases.base.kept_beside import WeighedLoad
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports.kept_beside import WeighedLoad
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 
 # How many of the newest tickets speak: enough for the firm's and the grass's own error to be known
 # to a twentieth of their spread, few enough that old mowers and crews are forgotten. A lawn's own

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, LoadPart, lot_id_of
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 
 # Shares are rounded to nine digits: what is less is nobody's.
 NOTHING_LIES = 1e-6

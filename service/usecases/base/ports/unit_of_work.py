@@ -19,21 +19,21 @@ from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, 
 from service.core.plans import DayPlan, WorkingDay
 from service.core.records import AnyRecord
 from service.core.treatments import Treatment
-from service.usecases.base.directory import (
+from service.usecases.base.ports.directory import (
     AmendmentRepository,
     ApiKeyRepository,
     FirmRepository,
     SessionRepository,
 )
-from service.usecases.base.kept_answers import AnswerRepository, Forgetting
-from service.usecases.base.kept_beside import (
+from service.usecases.base.ports.kept_answers import AnswerRepository, Forgetting
+from service.usecases.base.ports.kept_beside import (
     BodyStayRepository,
     MassBalanceRepository,
     SettledLoadRepository,
     WeighedLoadRepository,
 )
-from service.usecases.base.planning_turns import PlanningTurnRepository
-from service.usecases.base.together.transaction import Transaction
+from service.usecases.base.ports.planning_turns import PlanningTurnRepository
+from service.usecases.base.ports.transaction import Transaction
 
 SAID: Final = object()
 """As what a filter wants: records of which anything at all is said there."""

@@ -1,1 +1,0 @@
-"""Several verbs in one transaction."""
