@@ -14,7 +14,7 @@ from service.core.permission.consent import Consent, ConsentState
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.places import DestinationKind
 from service.usecases.day.asking import ask_day
-from service.usecases.day.reading import read_day
+from service.usecases.day.reading.read_day import read_day
 from tests.builders import RULES
 from tests.effort import examples
 from tests.firms import DAY, SIX, make_firm

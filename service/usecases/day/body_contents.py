@@ -27,8 +27,8 @@ from service.usecases.day.facts import NOTHING_LEFT, DayFacts
 from service.usecases.day.freezes import frozen_by
 from service.usecases.day.held.clocks import heap_of
 from service.usecases.day.overrides import said_of
-from service.usecases.day.reading import read_day
-from service.usecases.day.recent_loads import DAYS_BACK, DAYS_ON
+from service.usecases.day.reading.read_day import read_day
+from service.usecases.day.reading.recent_loads import DAYS_BACK, DAYS_ON
 from service.usecases.mass_book.aboard import aboard_since
 from service.usecases.mass_book.movements import TIPPED_STATES
 

@@ -11,12 +11,12 @@ from service.core.plans import Verdict
 from service.core.records import Identifiers
 from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Plan
-from service.usecases.day.composition import Cargo, Drop, cargo_of, carried_in
+from service.usecases.day.bodies.composition import Cargo, Drop, cargo_of, carried_in
+from service.usecases.day.bodies.vehicle_days import VehicleDay
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.problem.build import DayProblem
 from service.usecases.day.problem.locks import share_a_lot
-from service.usecases.day.vehicle_days import VehicleDay
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

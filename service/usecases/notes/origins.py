@@ -21,7 +21,7 @@ from service.documents.facts.note import Finding, Origin, Treatment
 from service.documents.facts.values import TreatmentOnRecord
 from service.rules.lookup import Rulebook
 from service.usecases.base.lots.lot_facts import LotFacts
-from service.usecases.day.over_limits import OverLimit
+from service.usecases.day.misplaced.over_limits import OverLimit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,8 +15,8 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.lots.lot_facts import read_lot_facts
 from service.usecases.base.ports.unit_of_work import UnitOfWork
-from service.usecases.day.over_limits import over_limit
-from service.usecases.day.reading import read_day
+from service.usecases.day.misplaced.over_limits import over_limit
+from service.usecases.day.reading.read_day import read_day
 from service.usecases.notes.called_back import is_called_back
 from service.usecases.notes.origins import Parties
 

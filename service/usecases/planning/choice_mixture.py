@@ -9,7 +9,7 @@ from uuid import UUID
 from service.core.loads import Load
 from service.core.materials import STATUS_ORDER, LotStatus, worst_status
 from service.core.places import DestinationKind
-from service.usecases.day.composition import Drop, carried_in
+from service.usecases.day.bodies.composition import Drop, carried_in
 from service.usecases.day.loads import tip_of
 from service.usecases.planning.planner import UnstoredPlan
 from service.usecases.telling.told.choices import DrawnIn

@@ -15,12 +15,12 @@ from service.destinations.ready import ReadyDestination
 from service.usecases.base.calendar import day_of
 from service.usecases.base.staleness import touch_day
 from service.usecases.day.asking import ask_day
-from service.usecases.day.composition import cargo_of
+from service.usecases.day.bodies.composition import cargo_of
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.problem.build import DayProblem
 from service.usecases.day.problem.locks import ended, locks_on, share_a_lot
-from service.usecases.day.reading import read_day
+from service.usecases.day.reading.read_day import read_day
 from service.usecases.mass_book.keeping import Stamp
 from service.usecases.planning.choice_mixture import drawn_in, tipped_kg
 from service.usecases.planning.choice_refusals import (

@@ -18,7 +18,7 @@ from service.usecases.base.calendar import day_of, find_depot, span_of
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
 from service.usecases.day.facts import is_over_for, lasts_the_day
-from service.usecases.day.reading import read_day
+from service.usecases.day.reading.read_day import read_day
 from service.usecases.day.told_routing import PlanHolds
 from service.usecases.planning.one_by_one import OneByOne
 

@@ -20,6 +20,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import COLLECTABLE, HELD
 from service.usecases.base.ports.travel import Distances
 from service.usecases.day.asking import ask_day
+from service.usecases.day.bodies.vehicle_days import VehicleDay, too_large
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import kept_by
@@ -33,7 +34,6 @@ from service.usecases.day.replanning.previous_plan import (
 )
 from service.usecases.day.replanning.takeover import days_taken_over
 from service.usecases.day.told_routing import ToldDay
-from service.usecases.day.vehicle_days import VehicleDay, too_large
 from service.usecases.planning.local_answer import local_answer
 
 PLANNING_SEED = 0

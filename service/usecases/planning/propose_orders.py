@@ -19,7 +19,7 @@ from service.usecases.base.lots.lot_estimates import work_out
 from service.usecases.base.lots.weigh_tickets import Tickets, read_tickets
 from service.usecases.day.facts import DayFacts, in_order_of_day
 from service.usecases.day.problem.order_freedoms import freedom_of, has_no_order, planned_times
-from service.usecases.day.reading import read_day
+from service.usecases.day.reading.read_day import read_day
 from service.usecases.day.replanning.previous_plan import previous_of
 from service.usecases.planning.dependencies import DayPlanning
 from service.usecases.planning.planner import UnstoredPlan

@@ -13,7 +13,7 @@ from service.planning.model.result import PlanStop
 from service.planning.orders.budget import OrderWork
 from service.planning.orders.choice import FoundOrder
 from service.planning.outcome.figures import DayFigures
-from service.usecases.day.composition import carried_in
+from service.usecases.day.bodies.composition import carried_in
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.problem.order_freedoms import has_no_order, jobs_ahead
 from service.usecases.planning.planner import UnstoredPlan

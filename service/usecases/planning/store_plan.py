@@ -21,7 +21,7 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.entries import hold_entry_of
 from service.usecases.day.loads import LoadStamp, PlannedLoads, loads_of
 from service.usecases.day.planned_day import PlannedDay
-from service.usecases.day.reading import read_day
+from service.usecases.day.reading.read_day import read_day
 from service.usecases.planning.dependencies import DayPlanning, PlanningPorts
 from service.usecases.planning.planner import UnstoredPlan
 from service.usecases.telling.routing.day_routing import told_routing

@@ -22,7 +22,7 @@ from service.destinations.laid.ledger import BedLedger
 from service.usecases.base.lots.lot_estimates import work_out
 from service.usecases.base.lots.weigh_tickets import Tickets, read_tickets
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.reading import read_day
+from service.usecases.day.reading.read_day import read_day
 from service.usecases.planning.dependencies import DayPlanning
 from service.usecases.planning.supposed.faults import Supposed, supposed_faults
 from service.usecases.planning.supposed.lots import (

@@ -18,7 +18,7 @@ from service.planning.model.result import VehiclePlan
 from service.usecases.base.calendar import find_depot
 from service.usecases.day.loads import LoadStamp, loads_of
 from service.usecases.day.planned_day import PlannedDay
-from service.usecases.day.reading import read_day, routed_on
+from service.usecases.day.reading.read_day import read_day, routed_on
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.dependencies import DayPlanning, PlanningPorts
 from service.usecases.telling.reasons.estimates import find_job

@@ -18,7 +18,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import span_of
 from service.usecases.base.destination_kinds import COLLECTABLE
 from service.usecases.base.lots.held_grass import HeldGrass
-from service.usecases.day.composition import cargo_of
+from service.usecases.day.bodies.composition import cargo_of
 from service.usecases.day.destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import with_freezes

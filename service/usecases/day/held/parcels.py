@@ -12,8 +12,8 @@ from service.planning.model.result import Plan
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import COLLECTABLE
 from service.usecases.base.lots.held_grass import HeldGrass
+from service.usecases.day.bodies.composition import carried_in
 from service.usecases.day.bodies.pieces import LotPiece, held_pieces
-from service.usecases.day.composition import carried_in
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.clocks import too_hot_to_load

@@ -27,6 +27,11 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports.travel import Distances, TravelMatrix
 from service.usecases.day.bodies.pieces import LotPiece
+from service.usecases.day.bodies.vehicle_days import (
+    VehicleDay,
+    payload_and_body,
+    vehicle_days_of,
+)
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.problem.destinations import (
@@ -40,11 +45,6 @@ from service.usecases.day.problem.destinations import (
 from service.usecases.day.problem.jobs import ahead_of
 from service.usecases.day.problem.locks import is_emptied_first, locked_tips
 from service.usecases.day.problem.prices import CrewMinute, costs_with, crew_minute
-from service.usecases.day.vehicle_days import (
-    VehicleDay,
-    payload_and_body,
-    vehicle_days_of,
-)
 
 NO_END_S = 1_000_000
 

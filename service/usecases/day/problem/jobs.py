@@ -10,9 +10,9 @@ from service.core.places import Point
 from service.planning.model.problem import Job as PlannerJob
 from service.usecases.base.ports.travel import TravelMatrix
 from service.usecases.day.bodies.pieces import LotPiece
+from service.usecases.day.bodies.vehicle_days import VehicleDay
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.lawn_hours import mowing_window_s
-from service.usecases.day.vehicle_days import VehicleDay
 
 
 def ahead_of(  # noqa: PLR0917 - a day, and all that names and places it

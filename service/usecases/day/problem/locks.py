@@ -12,10 +12,10 @@ from service.core.places import Point
 from service.destinations.ready import ReadyDestination
 from service.planning.model.problem import Locked
 from service.usecases.base.ports.unit_of_work import SAID, UnitOfWork
+from service.usecases.day.bodies.vehicle_days import VehicleDay
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import recall_of
-from service.usecases.day.vehicle_days import VehicleDay
 
 
 def share_a_lot(one: Load, other: Load) -> bool:

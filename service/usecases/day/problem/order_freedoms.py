@@ -12,10 +12,10 @@ from uuid import UUID
 
 from service.core.jobs import Job
 from service.planning.orders.choice import Block, FoundOrder, Freedom
+from service.usecases.day.bodies.vehicle_days import VehicleDay
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.problem.build import DayProblem
 from service.usecases.day.problem.prices import COSTS
-from service.usecases.day.vehicle_days import VehicleDay
 
 MINUTE = timedelta(minutes=1)  # planned times are told to the minute, each job one of its own
 

@@ -18,6 +18,7 @@ from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Plan
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.day.bodies.pieces import LotPiece
+from service.usecases.day.bodies.vehicle_days import VehicleDay
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.planned_day import range_of
@@ -25,7 +26,6 @@ from service.usecases.day.problem.build import DayProblem
 from service.usecases.day.problem.prices import COSTS
 from service.usecases.day.replanning.outages import says_out
 from service.usecases.day.told_routing import LOAD_HELD, PICK_UP, Told, ToldDay
-from service.usecases.day.vehicle_days import VehicleDay
 
 # What may be otherwise with a vehicle, in the order it is told.
 NEW = "it is new on this day"

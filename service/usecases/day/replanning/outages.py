@@ -13,6 +13,7 @@ from service.destinations.keeping import KeepingTime
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words
 from service.usecases.day.bodies.pieces import LotPiece
+from service.usecases.day.bodies.vehicle_days import VehicleDay
 from service.usecases.day.facts import DayFacts, lasts_the_day
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.replanning.idle import (
@@ -23,7 +24,6 @@ from service.usecases.day.replanning.idle import (
 )
 from service.usecases.day.replanning.still_out import outage_of
 from service.usecases.day.told_routing import LOAD_STANDS
-from service.usecases.day.vehicle_days import VehicleDay
 
 OUT = "vehicle_out"
 # Common practice, no source for a number of people; the gas and the lifting are the README's.

@@ -19,12 +19,12 @@ from service.planning.model.result import (
     VehiclePlan,
     Work,
 )
+from service.usecases.day.bodies.composition import NOTHING
 from service.usecases.day.bodies.pieces import LotPiece
-from service.usecases.day.composition import NOTHING
+from service.usecases.day.bodies.vehicle_days import VehicleDay
 from service.usecases.day.facts import NOTHING_LEFT, DayFacts
 from service.usecases.day.problem.build import DayProblem
 from service.usecases.day.told_routing import ToldDay
-from service.usecases.day.vehicle_days import VehicleDay
 
 
 def previous_of(facts: DayFacts, built: DayProblem) -> Plan | None:

@@ -18,8 +18,16 @@ from service.planning.arrays.tables import tables_of
 from service.planning.events.takeover import Block, Parcel, TakenOver, Taker, take_over
 from service.planning.model.problem import Job as PlannerJob
 from service.planning.model.problem import Vehicle as PlannerVehicle
+from service.usecases.day.bodies.composition import have_a_taker
 from service.usecases.day.bodies.pieces import LotPiece
-from service.usecases.day.composition import have_a_taker
+from service.usecases.day.bodies.vehicle_days import (
+    MOST_BODIES,
+    VehicleDay,
+    exceeds,
+    payload_and_body,
+    pieces_of,
+    too_large,
+)
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.parcels import HeldParcel
@@ -28,14 +36,6 @@ from service.usecases.day.problem.destinations import NOTHING_LOADED
 from service.usecases.day.problem.jobs import planner_job
 from service.usecases.day.problem.order_freedoms import jobs_ahead, under_way
 from service.usecases.day.told_routing import ToldDay
-from service.usecases.day.vehicle_days import (
-    MOST_BODIES,
-    VehicleDay,
-    exceeds,
-    payload_and_body,
-    pieces_of,
-    too_large,
-)
 
 # From one body into another, a load that a crew forks over [s]; common practice, no source.
 RELOAD_S = 900

@@ -22,14 +22,14 @@ from service.usecases.base.lots.held_grass import HeldGrass, read_held
 from service.usecases.base.lots.lot_facts import read_lot_facts
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.asking import ask_held
-from service.usecases.day.composition import Cargo, cargo_of
+from service.usecases.day.bodies.composition import Cargo, cargo_of
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import REMEDY as REMEDY_FROZEN
 from service.usecases.day.freezes import recall_of, words_of
 from service.usecases.day.held.clocks import heat_reason
-from service.usecases.day.reading import read_day
-from service.usecases.day.recent_loads import promise
+from service.usecases.day.reading.read_day import read_day
+from service.usecases.day.reading.recent_loads import promise
 from service.usecases.mass_book.heaps import heaps_of
 from service.usecases.records.held.queue_states import StateNotReachable, in_bay_again
 from service.usecases.records.held.release_faults import part_faults, release_faults

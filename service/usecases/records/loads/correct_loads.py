@@ -24,7 +24,7 @@ from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.lots.lot_estimates import as_it_stood
 from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
-from service.usecases.day.composition import summed
+from service.usecases.day.bodies.composition import summed
 from service.usecases.day.held.clocks import clock_of_cuts
 from service.usecases.day.held.entries import RELEASE_CONDITIONS
 from service.usecases.mass_book.keeping import Stamp, book_jobs, loads_with

@@ -29,11 +29,11 @@ from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_day, touch_days_from
 from service.usecases.base.use_cases import Changing
 from service.usecases.day.asking import ask_day
+from service.usecases.day.bodies.composition import summed
 from service.usecases.day.body_contents import read_body
-from service.usecases.day.composition import summed
 from service.usecases.day.facts import in_order_of_day
 from service.usecases.day.held.entries import hold_entry_of
-from service.usecases.day.reading import read_day
+from service.usecases.day.reading.read_day import read_day
 from service.usecases.mass_book.aboard import lots_aboard
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.records.follow_recalls import follow_recalls

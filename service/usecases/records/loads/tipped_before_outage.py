@@ -14,7 +14,7 @@ from service.core.loads import ENDED_STATES, Load, LoadState
 from service.usecases.base.calendar import depot_clock, find_depot, span_of
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.facts import NOTHING_LEFT
-from service.usecases.day.recent_loads import recent_loads, shares_gone
+from service.usecases.day.reading.recent_loads import recent_loads, shares_gone
 from service.usecases.records.loads.keep_loads import NoLongerPlanned, where_now
 
 # What is said of a load that was tipped, or was to be.

@@ -9,7 +9,7 @@ from uuid import UUID
 
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.reading import read_day
+from service.usecases.day.reading.read_day import read_day
 from service.usecases.telling.before_mowing.lawn_question import MadeReady
 
 # What the hour alone changes may be so old: telephones ask as often. Common practice, no source.

@@ -6,8 +6,8 @@ from typing import Final
 
 from service.core.crews import Vehicle
 from service.destinations.verdicts import Lot
+from service.usecases.day.bodies.vehicle_days import bodies_of
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.vehicle_days import bodies_of
 from service.usecases.telling.told.before_mowing import SaidTold
 
 CODE: Final = "many_loads"

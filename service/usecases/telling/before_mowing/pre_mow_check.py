@@ -24,7 +24,7 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import read_recalls
 from service.usecases.day.lawn_hours import hours_of
 from service.usecases.day.planned_day import range_of
-from service.usecases.day.reading import read_day
+from service.usecases.day.reading.read_day import read_day
 from service.usecases.records.job_names import JOBS_OWN
 from service.usecases.telling.before_mowing.as_planned import as_the_plan_has_it
 from service.usecases.telling.before_mowing.by_plan import (

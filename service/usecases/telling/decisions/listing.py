@@ -15,7 +15,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.use_cases import Looking
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.reading import read_day
+from service.usecases.day.reading.read_day import read_day
 from service.usecases.records.amending import links_of
 from service.usecases.records.visits import undecided_jobs
 from service.usecases.telling.decisions.aboard import must_be_tipped

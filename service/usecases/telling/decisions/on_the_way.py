@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.on_the_way import refused_on_the_way
+from service.usecases.day.misplaced.on_the_way import refused_on_the_way
 from service.usecases.telling.decisions.decision import Decision, Urgency, Way, about_load
 from service.usecases.telling.warnings.on_the_way import CODE, way_on
 

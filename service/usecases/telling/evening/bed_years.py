@@ -13,7 +13,7 @@ from service.rules.binding import Law
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.use_cases import Looking
-from service.usecases.day.reading import read_day
+from service.usecases.day.reading.read_day import read_day
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

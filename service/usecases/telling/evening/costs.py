@@ -18,8 +18,8 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import DepotDay, day_of, span_of
 from service.usecases.base.ports.travel import Distances
 from service.usecases.base.ports.unit_of_work import UnitOfWork
-from service.usecases.day.places import points_of, read_places
 from service.usecases.day.problem.prices import COSTS, as_priced_then, crew_minute
+from service.usecases.day.reading.places import points_of, read_places
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,13 +19,13 @@ from service.usecases.base.calendar import clock_words, day_of, find_depot
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.use_cases import Looking
 from service.usecases.day.asking import ask_held
-from service.usecases.day.composition import cargo_of
+from service.usecases.day.bodies.composition import cargo_of
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.answers import HeldAnswer, answer_on, first_days_taken
 from service.usecases.day.held.clocks import HeldClock, clock_of, heat_reason
 from service.usecases.day.planned_day import named, range_of
-from service.usecases.day.reading import read_day
+from service.usecases.day.reading.read_day import read_day
 from service.usecases.telling.held.steps import CAUTION, CLOCK_STEPS, HEAT_STEPS
 from service.usecases.telling.told.forms import Range, plain
 from service.usecases.telling.told.held import (

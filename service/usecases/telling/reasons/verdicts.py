@@ -17,7 +17,7 @@ from service.usecases.day.destinations import TurnedAway, ask_all, ready_destina
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import with_freezes
 from service.usecases.day.planned_day import range_of
-from service.usecases.day.reading import read_day, routed_on
+from service.usecases.day.reading.read_day import read_day, routed_on
 from service.usecases.telling.before_mowing.by_plan import mown_by_plan
 from service.usecases.telling.reasons.estimates import find_job, sources_of
 from service.usecases.telling.told.forms import plain

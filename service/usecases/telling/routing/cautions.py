@@ -8,7 +8,7 @@ from service.core.loads import Load
 from service.destinations.ready import ReadyDestination
 from service.documents.rendering.crew_words import crew_sentence
 from service.documents.rendering.told_words import told_sentence
-from service.usecases.day.vehicle_days import VehicleDay
+from service.usecases.day.bodies.vehicle_days import VehicleDay
 from service.usecases.telling.told.stops import CautionTold
 
 DISPATCHERS_LANGUAGE: Final = "en"

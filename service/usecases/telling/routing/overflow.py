@@ -20,8 +20,8 @@ from service.planning.risk.robustness import (
 from service.planning.risk.sums import Spread
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
+from service.usecases.day.bodies.composition import cargo_of
 from service.usecases.day.bodies.pieces import LotPiece
-from service.usecases.day.composition import cargo_of
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.problem.build import mixed_row
 

@@ -17,11 +17,11 @@ from service.planning.model.result import PlanStop
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import DaySpan
 from service.usecases.day.bodies.pieces import LotPiece
+from service.usecases.day.bodies.vehicle_days import VehicleDay
 from service.usecases.day.held.entries import keeps_until
 from service.usecases.day.lawn_hours import hours_of
 from service.usecases.day.planned_day import PlannedDay, range_of
 from service.usecases.day.replanning.outages import CAUTION
-from service.usecases.day.vehicle_days import VehicleDay
 from service.usecases.telling.routing.cautions import (
     DISPATCHERS_LANGUAGE,
     fraction_on_its_way,

@@ -8,9 +8,9 @@ from uuid import UUID
 
 from service.core.materials import worst_status
 from service.rules.lookup import Rulebook
-from service.usecases.day.composition import Carried, carried_in, have_a_taker
+from service.usecases.day.bodies.composition import Carried, carried_in, have_a_taker
+from service.usecases.day.bodies.vehicle_days import VehicleDay
 from service.usecases.day.planned_day import PlannedDay
-from service.usecases.day.vehicle_days import VehicleDay
 from service.usecases.telling.told.lots import LEAVE, Attention
 from service.usecases.telling.unplaced.landfill import landfill_words
 

@@ -9,7 +9,7 @@ from service.core.plans import RuleClass
 from service.destinations.verdicts import Limit, kg_at_most, whole_kg
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.over_limits import OverLimit, over_limits
+from service.usecases.day.misplaced.over_limits import OverLimit, over_limits
 
 OVER_LIMIT: Final = "over_limit"
 WHOSE: Final = {

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.on_the_way import RefusedOnTheWay, refused_on_the_way
+from service.usecases.day.misplaced.on_the_way import RefusedOnTheWay, refused_on_the_way
 from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.places import Named
 

@@ -15,9 +15,9 @@ from service.destinations.verdicts import kg_at_most, whole_kg
 from service.rules.lookup import Rulebook
 from service.usecases.base.use_cases import Looking
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.over_limits import over_limit
-from service.usecases.day.reading import read_day
-from service.usecases.day.refused_tips import RefusedTip, refused_tip, refused_tips
+from service.usecases.day.misplaced.over_limits import over_limit
+from service.usecases.day.misplaced.refused_tips import RefusedTip, refused_tip, refused_tips
+from service.usecases.day.reading.read_day import read_day
 from service.usecases.day.tainted import tainted_beds
 from service.usecases.telling.warnings.limits import OVER_LIMIT, over_words
 

@@ -8,6 +8,7 @@ from service.core.loads import Load, LoadState
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.day.asking import reasons_now
+from service.usecases.day.bodies.vehicle_days import MOST_BODIES, bodies_of, too_large
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import broken_by, is_settled, recall_of, words_of
@@ -15,7 +16,6 @@ from service.usecases.day.loads import tip_of
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.problem.locks import lock_refusals
 from service.usecases.day.replanning.outages import says_out
-from service.usecases.day.vehicle_days import MOST_BODIES, bodies_of, too_large
 from service.usecases.telling.warnings.bays import bay_warnings
 from service.usecases.telling.warnings.lawn_hours import lawn_hours_warnings
 from service.usecases.telling.warnings.limits import limit_warnings

@@ -11,7 +11,7 @@ from service.gateways.distances import GeodesicDistances
 from service.planning.model.stop_rule import StopRule
 from service.usecases.day.asking import ask_day
 from service.usecases.day.problem.build import build_problem
-from service.usecases.day.reading import read_day
+from service.usecases.day.reading.read_day import read_day
 from service.usecases.day.replanning.previous_plan import previous_of
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.store_plan import PlanDay

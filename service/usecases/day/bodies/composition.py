@@ -14,8 +14,8 @@ from service.core.measures.estimates import Estimate
 from service.destinations.verdicts import Lot
 from service.planning.model.result import Plan, PlanStop, Unplaced, VehiclePlan
 from service.usecases.day.bodies.pieces import LotPiece
+from service.usecases.day.bodies.vehicle_days import VehicleDay
 from service.usecases.day.destinations import Asked
-from service.usecases.day.vehicle_days import VehicleDay
 
 NOTHING = 1e-9
 

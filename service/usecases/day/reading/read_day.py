@@ -25,8 +25,9 @@ from service.usecases.day.facts import (
     lasts_the_day,
 )
 from service.usecases.day.freezes import read_recalls
-from service.usecases.day.places import Places, homes_of, points_of, read_place, read_places
-from service.usecases.day.recent_loads import (
+from service.usecases.day.misplaced.refused_tips import consents_then
+from service.usecases.day.reading.places import Places, homes_of, points_of, read_place, read_places
+from service.usecases.day.reading.recent_loads import (
     laid_layers,
     layers_ahead,
     lost_locks,
@@ -38,7 +39,6 @@ from service.usecases.day.recent_loads import (
     under_way,
     with_others_aboard,
 )
-from service.usecases.day.refused_tips import consents_then
 from service.usecases.day.replanning.still_out import outages_on
 from service.usecases.day.tainted import tainted_beds
 from service.usecases.mass_book.heaps import Heap, heaps_of, with_some_aboard

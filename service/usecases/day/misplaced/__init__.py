@@ -1,0 +1,1 @@
+"""Loads that lie where they may not, or are on their way there."""

@@ -1,0 +1,1 @@
+"""Everything a day is planned on, read in a fixed number of statements."""
