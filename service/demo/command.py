@@ -30,7 +30,7 @@ from service.storage.engine import make_engine
 from service.storage.migrations import create, upgrade
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.records.callers.sessions import KeepSessions
-from service.usecases.telling.decisions.refused import refused_words
+from service.usecases.telling.decisions.plan.refused import refused_words
 
 FIRST_PORT = 8080
 CUT_BEFORE_NOW = timedelta(minutes=10)

@@ -11,7 +11,7 @@ from typing import Final
 from service.core.places import DestinationKind
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.decisions.decision import Decision, Urgency
-from service.usecases.telling.decisions.said import TAKEN_BACK
+from service.usecases.telling.decisions.tipped.said import TAKEN_BACK
 from service.usecases.telling.warnings.subjects import MARK, named, unsaid
 
 WORDS: Final = {

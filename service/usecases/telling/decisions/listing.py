@@ -18,16 +18,12 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.reading.read_day import read_day
 from service.usecases.records.amending import links_of
 from service.usecases.records.visits import undecided_jobs
-from service.usecases.telling.decisions.aboard import must_be_tipped
 from service.usecases.telling.decisions.decision import Decision, in_words, most_urgent_first
 from service.usecases.telling.decisions.held import held_now
-from service.usecases.telling.decisions.learned import learned_of_beds, learned_of_sites
 from service.usecases.telling.decisions.matters import one_a_matter
 from service.usecases.telling.decisions.months import months_reached
-from service.usecases.telling.decisions.on_the_way import refused_before_the_tip
 from service.usecases.telling.decisions.places import full_bays, gates, grounds, papers_ending
-from service.usecases.telling.decisions.planned import decisions_of_plan
-from service.usecases.telling.decisions.recalls import calls_to_make
+from service.usecases.telling.decisions.plan.planned import decisions_of_plan
 from service.usecases.telling.decisions.recorded import (
     at_gate,
     long_under_way,
@@ -36,11 +32,15 @@ from service.usecases.telling.decisions.recorded import (
     possible_duplicates,
     weights,
 )
-from service.usecases.telling.decisions.said import lay_in_one_body, said_where_brought
-from service.usecases.telling.decisions.still_out import still_out
-from service.usecases.telling.decisions.tips import over_limits, tipped_where_refused
+from service.usecases.telling.decisions.tipped.learned import learned_of_beds, learned_of_sites
+from service.usecases.telling.decisions.tipped.recalls import calls_to_make
+from service.usecases.telling.decisions.tipped.said import lay_in_one_body, said_where_brought
+from service.usecases.telling.decisions.tipped.tips import over_limits, tipped_where_refused
+from service.usecases.telling.decisions.tipped.written import written_by_clients
+from service.usecases.telling.decisions.under_way.aboard import must_be_tipped
+from service.usecases.telling.decisions.under_way.on_the_way import refused_before_the_tip
+from service.usecases.telling.decisions.under_way.still_out import still_out
 from service.usecases.telling.decisions.whom import Whom
-from service.usecases.telling.decisions.written import written_by_clients
 from service.usecases.telling.warnings.subjects import Subjects
 
 Finder = Callable[[DayFacts, Rulebook], Iterable[Decision]]

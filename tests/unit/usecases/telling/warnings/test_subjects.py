@@ -2,7 +2,7 @@
 
 from service.documents.rendering.language import language
 from service.usecases.telling.decisions.decision import Decision, Urgency
-from service.usecases.telling.decisions.refused import WORDS
+from service.usecases.telling.decisions.plan.refused import WORDS
 from service.usecases.telling.evening.evening import OnRecord, evening_of
 from service.usecases.telling.warnings.subjects import named, unsaid
 

@@ -19,8 +19,8 @@ from service.usecases.telling.decisions.decision import (
     Way,
     at_load,
 )
-from service.usecases.telling.decisions.mixed import held_with_worse
-from service.usecases.telling.decisions.refused import refused_words
+from service.usecases.telling.decisions.plan.mixed import held_with_worse
+from service.usecases.telling.decisions.plan.refused import refused_words
 from service.usecases.telling.unplaced.left_material import NEVER_ASKED
 
 Members = Mapping[str, Any]

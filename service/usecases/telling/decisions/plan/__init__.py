@@ -1,0 +1,1 @@
+"""What a kept plan says that waits for a word."""
