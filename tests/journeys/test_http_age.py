@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from tests.crews import DAY, Crew, drops
+from tests.journeys.test_http_refused_for_cause import decisions
 from tests.outages import lots
 
 YESTERDAY = "2026-05-23"
@@ -196,7 +197,7 @@ class TestDelivering:
         crew.world.clock.at = self.until + timedelta(hours=2)
         at = (self.until - timedelta(hours=1)).isoformat()
         self.deliver(crew, 200, done_at=at)
-        assert [one for one in crew.read()["routing"]["warnings"] if one["code"] == "recall"] == []
+        assert decisions(crew, "recall") == []
 
 
 class TestPlanning:

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from tests.deliveries import Delivered
-from tests.outages import warnings
+from tests.journeys.test_http_refused_for_cause import decisions
 from tests.worlds import work
 
 
@@ -125,7 +125,7 @@ def test_a_delivered_lot_that_turns_out_treated_has_a_treated_load(crew):
     lawn = crew.client.get(f"/jobs/{crew.job}").json["lawn_id"]
     crew.treated(lawn)
     assert load_of(crew)["status"] == "treated"
-    assert warnings(crew.read(), "recall")
+    assert decisions(crew, "recall")
     assert [note["note_version"] for note in notes_of(crew)] == [1, 2]
 
 

@@ -3,7 +3,6 @@
 import pytest
 
 from tests.journeys.test_http_before_mowing import BASIS, Crew
-from tests.outages import warnings
 
 DAY = "2026-05-24"
 
@@ -82,14 +81,16 @@ def test_dogs_and_poultry_are_no_grazing_animals(stable):
     assert stable.verdict()["accepted_kg"] > 0
 
 
-def test_a_load_that_lies_where_horses_turn_out_to_be_is_called_back(stable):
+def test_a_load_that_lies_where_horses_turn_out_to_be_is_told_once(stable):
     (drop,) = stable.bed_drops()
     stable.world.clock.move(minutes=30)
     stable.change(f"/loads/{drop['load_id']}", state="delivered")
     stable.change(stable.bed, animals_beside=["horses"])
-    (recall,) = warnings(stable.routing(), "recall")
-    assert recall["load_id"] == drop["load_id"]
-    assert "can kill" in recall["why"][0]
+    stable.routing()
+    listed = stable.client.get(f"/days/{DAY}/decisions?depot_id={stable.ids['depots']}").json
+    (told,) = [one for one in listed["decisions"] if one["load_id"] == drop["load_id"]]
+    assert (told["code"], told["urgency"]) == ("tipped_where_refused", "now")
+    assert "can kill" in told["sentence"]
 
 
 def test_a_note_names_the_neighbours_horses(stable):

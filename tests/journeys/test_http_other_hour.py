@@ -6,7 +6,8 @@ import pytest
 
 from tests.crews import drops
 from tests.holds import DAY, Yard
-from tests.outages import lots, warnings
+from tests.journeys.test_http_refused_for_cause import decisions
+from tests.outages import lots
 
 WHY = "The crew looked at its clock again."
 ZONE = "+01:00"
@@ -55,11 +56,9 @@ class TestSour:
     def test_with_one_it_is_kept_and_called_back_and_the_note_says_so(self, yard):
         late = (self.until + timedelta(minutes=5)).isoformat()
         assert corrected(yard, self.load, late, reason=WHY)["status"] == "sour"
-        (recall,) = warnings(yard.read(), "recall")
+        (recall,) = decisions(yard, "recall")
         assert f"/loads/{recall['load_id']}" == self.load
-        address = f"/days/{DAY}/decisions?depot_id={yard.ids['depots']}"
-        asked = {one["code"] for one in yard.client.get(address).json["decisions"]}
-        assert "recall" in asked
+        assert "sour" in recall["sentence"]
         assert [note["note_version"] for note in self.notes(yard)] == [1, 2]
         note = yard.client.get(f"/delivery-notes/{self.notes(yard)[1]['id']}").json["note"]
         assert note["facts"]["called_back"] is True, note["changes"]
@@ -67,14 +66,14 @@ class TestSour:
     def test_an_hour_at_which_it_was_fresh_needs_none_and_no_other_note(self, yard):
         soon = (self.until - timedelta(minutes=5)).isoformat()
         assert corrected(yard, self.load, soon)["status"] == "clean"
-        assert warnings(yard.read(), "recall") == []
+        assert decisions(yard, "recall") == []
         assert len(self.notes(yard)) == 1
 
     def test_a_mistake_about_it_is_taken_back_without_a_word(self, yard):
         late = (self.until + timedelta(minutes=5)).isoformat()
         corrected(yard, self.load, late, reason=WHY)
         assert corrected(yard, self.load, clock("13:00"))["status"] == "clean"
-        assert warnings(yard.read(), "recall") == []
+        assert decisions(yard, "recall") == []
         assert len(self.notes(yard)) == 3
 
     def test_an_hour_that_cannot_be_is_told_as_that(self, yard):
@@ -141,7 +140,7 @@ class TestInOneBody:
         kept = corrected(yard, load, clock("11:30"), reason=WHY)
         assert kept["status"] == "littered"
         assert {part["job_id"]: part["share"] for part in kept["parts"]}[self.litter] == 0.0
-        assert len(warnings(yard.read(), "recall")) == 1
+        assert len(decisions(yard, "recall")) == 1
 
     def test_a_first_report_that_comes_after_the_next_tip_is_judged_so_too(self, yard):
         self.litter_to_the_bay(yard)

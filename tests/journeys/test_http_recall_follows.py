@@ -5,7 +5,6 @@ import pytest
 from service.api.books import clients
 from tests.holds import Yard, drops
 from tests.journeys.test_http_refused_for_cause import decisions
-from tests.outages import warnings
 
 WHY = {"Change-Reason": "It lay there before we knew."}
 REASON = "Clopyralid was found."
@@ -125,8 +124,6 @@ def test_once_a_recall_is_called_and_ended_nothing_of_it_is_to_be_called():
     for number, _ in enumerate(yard.client.get(yard.path).json["people"]):
         yard.post(f"{yard.path}/calls", {"number": number})
     assert yard.client.post(f"{yard.path}/end").status_code == 200
-    assert decisions(yard, "recall") == []
-    assert warnings(yard.routing(), "recall") == []
     assert decisions(yard, "recall") == []
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from tests.crews import Crew
 from tests.holds import Yard, drops
-from tests.outages import warnings
+from tests.journeys.test_http_refused_for_cause import decisions
 from tests.worlds import work
 
 DAY = "2026-05-24"
@@ -106,7 +106,7 @@ def test_what_is_held_is_not_released_to_a_frozen_bed(frozen_bed):
 
 def test_a_tip_at_a_frozen_bed_is_refused_and_kept_with_a_reason_and_told(frozen_bed):
     yard = frozen_bed
-    job = yard.mow(yard.lawn("Back"), at="12:30")
+    job = yard.mow(yard.lawn("Back"), at="13:07")
     tip = {
         "vehicle_id": yard.ids["vehicles"],
         "destination_kind": "bed",
@@ -114,17 +114,15 @@ def test_a_tip_at_a_frozen_bed_is_refused_and_kept_with_a_reason_and_told(frozen
         "done_at": yard.world.clock.now().isoformat(),
         "parts": [{"job_id": job}],
     }
-    assert warnings(yard.routing(), "recall") == []
+    assert decisions(yard, "recall") == []
     refused = yard.client.post("/loads", json=tip)
     assert (refused.status_code, refused.json["code"]) == (409, "not_for_this_place")
     assert REASON in refused.json["detail"]
     load = yard.client.post("/loads", json=tip, headers=WHY)
     assert load.status_code == 201
-    (warning,) = warnings(yard.routing(), "recall")
-    assert warning["load_id"] == load.json["id"]
-    assert REASON in str(warning["why"])
-    listed = yard.client.get(f"/days/{DAY}/decisions?depot_id={yard.ids['depots']}").text
-    assert load.json["id"] in listed
+    (told,) = decisions(yard, "recall")
+    assert told["load_id"] == load.json["id"]
+    assert REASON in told["sentence"]
 
 
 def test_no_place_is_chosen_on_a_frozen_bed_and_the_recall_is_named(frozen_bed):

@@ -3,6 +3,7 @@
 import pytest
 
 from tests.crews import NOW, TAINTS, Crew, drops
+from tests.journeys.test_http_refused_for_cause import decisions
 from tests.outages import lots, warnings
 
 
@@ -171,8 +172,8 @@ class TestDelivering:
         kept = self.deliver(crew, 200, **{"Change-Reason": "It was tipped before we knew."})
         assert kept["status"] == "littered"
         assert {part["job_id"]: part["share"] for part in kept["parts"]}[tainted] == 0.0
-        (recall,) = warnings(crew.read(), "recall")
-        assert recall["load_id"] == self.drop["load_id"]
+        (recall,) = decisions(crew, "recall")
+        assert recall["destination_id"] == self.drop["destination_id"]
 
     def test_a_clean_load_is_delivered_while_later_grass_is_tainted(self, crew):
         at = "2026-05-24T10:30:00+01:00"

@@ -7,6 +7,7 @@ import pytest
 from service.usecases.base.idempotency import UNFINISHED_LEASE
 from tests.crews import Crew, aboard_kg, drops
 from tests.journeys.test_http_overnight import MONDAY, routing
+from tests.journeys.test_http_refused_for_cause import decisions
 from tests.outages import lots, warnings
 
 NOON = "2026-05-24T12:00:00Z"
@@ -96,8 +97,8 @@ def test_a_tip_against_a_rule_is_kept_with_a_reason_and_called_back(crew):
     assert tip(crew, job, kind="bed", status=409)["code"] == "not_for_this_place"
     load = tip(crew, job, kind="bed", headers={"Change-Reason": "He did not know."})
     assert load["status"] == "littered"
-    (recall,) = warnings(crew.read(), "recall")
-    assert recall["load_id"] == load["id"]
+    (recall,) = decisions(crew, "recall")
+    assert recall["destination_id"] == load["destination_id"]
 
 
 def test_a_tip_into_the_bay_lies_in_its_queue(crew):

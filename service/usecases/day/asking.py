@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from datetime import datetime
 from uuid import UUID
@@ -126,3 +126,15 @@ def reasons_now(
         # The rest is the day of the place; but animals are called about whenever they are known of.
         if verdict.ground in {Ground.LOT, Ground.PAIR} or verdict.code == GRAZING_REFUSAL
     ]
+
+
+def ready_at(
+    facts: DayFacts, place_ids: Collection[UUID], *, rulebook: Rulebook
+) -> dict[UUID, ReadyDestination]:
+    """Return some places as they are ready by the records of now, by their ids."""
+    there = {
+        kind: tuple(one for one in places if one.id in place_ids)
+        for kind, places in facts.places.items()
+    }
+    ready = ready_destinations(replace(facts, places=there), rulebook=rulebook)
+    return {one.id: one for one in ready}

@@ -9,8 +9,7 @@ from service.core.jobs import Job
 from service.core.loads import Load
 from service.rules.lookup import Rulebook
 from service.usecases.base.lots.lot_facts import LotFacts
-from service.usecases.day.asking import reasons_now
-from service.usecases.day.destinations import ready_destinations
+from service.usecases.day.asking import ready_at, reasons_now
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import broken_by
 from service.usecases.records.held.queue_states import STAYED_STATES
@@ -19,17 +18,13 @@ from service.usecases.records.held.queue_states import STAYED_STATES
 def is_called_back(
     load: Load, jobs: Sequence[Job], facts: DayFacts, lot_facts: LotFacts, *, rulebook: Rulebook
 ) -> bool:
-    """Return whether a load that stayed at a bed is called back, as the day's warnings say it."""
+    """Return whether a load that stayed at a bed is called back, as the day's decisions say it."""
     if load.state not in STAYED_STATES:
         return False
     lots = {job.id: job for job in jobs}
     if broken_by(load, facts.recalls) or any(one.codes_in(load) for one in facts.recalls):
         return True
-    there = {
-        kind: tuple(one for one in places if one.id == load.destination_id)
-        for kind, places in facts.places.items()
-    }
-    ready = ready_destinations(replace(facts, places=there), rulebook=rulebook)
+    ready = ready_at(facts, [load.destination_id], rulebook=rulebook)
     # What waited in a bay was judged by its own clock when it was brought on.
     fresh = tuple(part for part in load.parts if part.hold_entry_id is None)
     return bool(
@@ -37,7 +32,7 @@ def is_called_back(
             replace(load, parts=fresh),
             lots,
             replace(facts, lot_facts=lot_facts),
-            next(iter(ready), None),
+            ready.get(load.destination_id),
             rulebook=rulebook,
         )
     )

@@ -109,7 +109,8 @@ def delivered(day, job):
         day.amend(f"/loads/{load['id']}", state=state)
     room_kg = day.said_by_digester(job)["facts"]["room_kg"]
     day.amend(f"/jobs/{job}", litter_seen=True)
-    recalls = [one for one in day.routing()["warnings"] if one["code"] == "recall"]
+    listed = day.ask("get", f"/days/{DAY}/decisions?depot_id={day.ids['depots']}")
+    recalls = [one for one in listed["decisions"] if one["code"] == "recall"]
     kept = day.ask("delete", f"/digesters/{day.ids['digesters']}", 409, headers=ANY_VERSION)
     return {
         "note": note["detail"],

@@ -15,6 +15,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.use_cases import Looking
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.misplaced.refused_tips import refused_tips
 from service.usecases.day.reading.read_day import read_day
 from service.usecases.records.amending import links_of
 from service.usecases.records.visits import undecided_jobs
@@ -32,7 +33,7 @@ from service.usecases.telling.decisions.recorded import (
     possible_duplicates,
     weights,
 )
-from service.usecases.telling.decisions.tipped.learned import learned_of_beds, learned_of_sites
+from service.usecases.telling.decisions.tipped.learned import learned
 from service.usecases.telling.decisions.tipped.recalls import calls_to_make
 from service.usecases.telling.decisions.tipped.said import lay_in_one_body, said_where_brought
 from service.usecases.telling.decisions.tipped.tips import over_limits, tipped_where_refused
@@ -49,7 +50,6 @@ Finder = Callable[[DayFacts, Rulebook], Iterable[Decision]]
 # the records each time: it leaves the list when its fact is gone, and nobody ticks it off.
 FINDERS: Final[tuple[Finder, ...]] = (
     refused_before_the_tip,
-    tipped_where_refused,
     over_limits,
     overnight,
     at_gate,
@@ -115,14 +115,11 @@ class TellDecisions(Looking):
         found += calls_to_make(unit, facts)
         found += written_by_clients(unit, facts, whom)
         found += held_now(facts, plan, rulebook=self.rulebook)
-        learned = [
-            *learned_of_beds(facts, self.rulebook, whom),
-            *learned_of_sites(unit, facts, whom),
-        ]
-        found += learned
+        refused = [*refused_tips(facts, rulebook=self.rulebook)]
+        found += tipped_where_refused(refused)
+        found += learned(unit, facts, self.rulebook, whom, refused=refused)
         if plan is not None:
-            told_of = {one.destination_id for one in learned}
-            found += decisions_of_plan(plan, facts, told_of=told_of)
+            found += decisions_of_plan(plan, facts)
         local, subjects = now.astimezone(facts.span.zone), Subjects(facts)
         by_link = _said_by_link(unit, caller.firm_id, found)
         told = (

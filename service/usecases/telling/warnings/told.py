@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Final
-
-from service.core.loads import Load, LoadState
+from service.core.loads import Load
 from service.rules.lookup import Rulebook
-from service.usecases.base.destination_kinds import is_hold
-from service.usecases.day.asking import reasons_now
 from service.usecases.day.bodies.vehicle_days import MOST_BODIES, bodies_of, too_large
-from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.freezes import broken_by, is_settled, recall_of, words_of
+from service.usecases.day.freezes import recall_of, words_of
 from service.usecases.day.loads import tip_of
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.problem.locks import lock_refusals
@@ -26,8 +21,6 @@ from service.usecases.telling.warnings.people import people_warnings
 from service.usecases.telling.warnings.tips import refused_warnings
 from service.usecases.telling.warnings.turned_away import turned_away_warnings
 from service.usecases.telling.warnings.weights import weight_warnings
-
-NOT_THERE: Final = frozenset({LoadState.REFUSED, LoadState.UNDER_WAY})
 
 
 def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, object]]:
@@ -51,7 +44,6 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
         *_too_large(made),
         *people_warnings(made),
         *lawn_hours_warnings(made),
-        *_second_thoughts(made.facts, made.asked, rulebook=rulebook),
     ]
 
 
@@ -145,39 +137,3 @@ def _too_large(made: PlannedDay) -> list[dict[str, object]]:
         for vehicle in [facts.vehicles[job.vehicle_id]]
         if (lot := made.asked.lots.get(job.id)) is not None and too_large(facts, lot, vehicle)
     ]
-
-
-def _second_thoughts(
-    facts: DayFacts, asked: Asked, *, rulebook: Rulebook
-) -> list[dict[str, object]]:
-    """Return the loads that would not go where they went, by what is on record now.
-
-    A treatment stated after the delivery is the case that kills beans: whoever has the load
-    must be called.
-    """
-    jobs = {job.id: job for job in facts.jobs}
-    found: list[dict[str, object]] = []
-    for load in facts.fixed_loads:
-        # Whoever is on the way is told before there is anything to call back.
-        if load.state in NOT_THERE or is_hold(load.destination_kind):
-            continue
-        if is_settled(load, facts.recalls, facts.settled):
-            continue
-        recall = broken_by(load, facts.recalls)
-        reasons = reasons_now(
-            load, jobs, facts, asked.by_id.get(load.destination_id), rulebook=rulebook
-        )
-        reasons += [] if recall is None else [words_of(recall)]
-        if reasons:
-            found.append(
-                {
-                    "vehicle_id": str(load.vehicle_id),
-                    "code": "recall",
-                    "load_id": str(load.id),
-                    "destination_kind": load.destination_kind.value,
-                    "destination_id": str(load.destination_id),
-                    "lot_codes": [part.lot_code for part in load.parts],
-                    "why": reasons,
-                }
-            )
-    return found

@@ -1,17 +1,16 @@
 """What happens to loads: tipped, refused, held, locked, weighed, called back."""
 
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 
 import pytest
 
 from service.core.acceptance.live_status import LiveStatus, SiteState
 from service.core.errors import RecordNotUsable, VersionOvertaken
 from service.core.loads import HoldState, LoadState
-from service.core.materials import LotStatus, TreatmentHistory
+from service.core.materials import TreatmentHistory
 from service.core.measures.quantities import Measure
 from service.core.places import DestinationKind
-from service.core.treatments import StatementSource
 from service.usecases.records.loads.update_load import NotMownYet, StateNotReachable
 from service.usecases.telling.changes.differences import lots_that_moved
 from tests.firms import DAY, SIX, outcome, the_load
@@ -323,28 +322,3 @@ def test_a_delivery_long_before_the_cut_is_refused(firm, crew):
                 {"state": LoadState.DELIVERED, "done_at": done_at},
                 expected_version=load.version,
             )
-
-
-def test_a_treatment_stated_after_the_delivery_calls_the_load_back(firm, crew):
-    lawn = firm.lawn(1)
-    bed = firm.bed(lawn)
-    job = firm.jobs.create(firm.caller, firm.mown(lawn, crew))
-    firm.plan_day()
-    load = the_load(firm, DestinationKind.BED)
-    firm.clock.move(hours=2)
-    firm.loads(firm.caller, load.id, {"state": LoadState.DELIVERED}, expected_version=load.version)
-    firm.library.treatments.create(
-        firm.caller,
-        {
-            "lawn_id": lawn.id,
-            "product": "Weed killer",
-            "active_ingredients": ("clopyralid",),
-            "applied_on": date(2026, 5, 18),
-            "statement_source": StatementSource.CLIENT_STATEMENT,
-            "stated_by": "T. Lund",
-        },
-    )
-    assert firm.jobs.read(firm.caller, job.id).status is LotStatus.TREATED
-    warnings = firm.routing(firm.caller, firm.depot_id, DAY).routing["warnings"]
-    (recall,) = [warning for warning in warnings if warning["code"] == "recall"]
-    assert (recall["load_id"], recall["destination_id"]) == (str(load.id), str(bed.id))

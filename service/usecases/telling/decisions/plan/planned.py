@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any, Final
 from uuid import UUID
@@ -11,7 +11,6 @@ from service.core.loads import LoadState
 from service.core.places import DestinationKind
 from service.core.plans import DayPlan
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.freezes import is_settled
 from service.usecases.telling.decisions.decision import (
     TIP,
     Decision,
@@ -30,7 +29,6 @@ URGENT: Final[Mapping[str, Urgency]] = {
     "load_stands": Urgency.NOW,
     "lot_too_large": Urgency.NOW,
     "nobody_takes_over": Urgency.NOW,
-    "recall": Urgency.NOW,
     "recalled_aboard": Urgency.NOW,
     "vehicle_may_be_overloaded": Urgency.NOW,
     "vehicle_out": Urgency.NOW,
@@ -60,6 +58,7 @@ BY_RECORDS: Final = frozenset(
         "do_not_tip",
         "lock_not_kept",
         "over_limit",
+        "recall",  # of a plan that was kept before the records told it
         "ticket_awaits_review",
         "ticket_may_be_in_pounds",
         "tipped_where_refused",
@@ -69,16 +68,8 @@ BY_RECORDS: Final = frozenset(
 )
 
 
-def decisions_of_plan(
-    plan: DayPlan, facts: DayFacts, *, told_of: Collection[UUID | None] = ()
-) -> Iterator[Decision]:
-    """Yield what a plan leaves open.
-
-    Parameters
-    ----------
-    told_of
-        The places of which it is told by the records already what lies there and may not.
-    """
+def decisions_of_plan(plan: DayPlan, facts: DayFacts) -> Iterator[Decision]:
+    """Yield what a plan leaves open."""
     routing: Any = plan.routing
     changes = Way(
         what="Ask what would change it",
@@ -100,7 +91,7 @@ def decisions_of_plan(
         )
     yield from _without_a_place(routing, facts)
     said = {need["sentence"] for lot in routing["lots"] if (need := lot.get("needs_attention"))}
-    for one in _warnings(routing, facts, told_of):
+    for one in _warnings(routing, facts):
         if one.sentence not in said:  # of a lot it is told with its lawn
             yield one
     yield from held_with_worse(plan, facts)
@@ -147,27 +138,17 @@ def _without_a_place(routing: Members, facts: DayFacts) -> Iterator[Decision]:
         )
 
 
-def _warnings(
-    routing: Members, facts: DayFacts, told_of: Collection[UUID | None]
-) -> Iterator[Decision]:
+def _warnings(routing: Members, facts: DayFacts) -> Iterator[Decision]:
     loads = {str(load.id): load for load in facts.loads}
-    names = {str(place.id): place.name for some in facts.places.values() for place in some}
     for warning in routing["warnings"]:
         code, load_id = warning["code"], warning.get("load_id")
         of_a_heap = code.startswith("held_")  # told by the clocks of now
         load = loads.get(str(load_id))
         is_gone = load_id is not None and (load is None or load.state is LoadState.SUPERSEDED)
-        is_over = code == "recall" and (
-            load is not None
-            and (is_settled(load, facts.recalls, facts.settled) or load.destination_id in told_of)
-        )
-        if code in BY_RECORDS or of_a_heap or is_gone or is_over:
+        if code in BY_RECORDS or of_a_heap or is_gone:
             continue
         why = warning.get("why") or ""
         sentence = "; ".join(why) if isinstance(why, list) else str(why)
-        if code == "recall":  # the reasons are of the lots alone
-            where = names.get(str(warning["destination_id"]), "its place")
-            sentence = f"{', '.join(warning['lot_codes'])} went to {where}. {sentence}"
         kind = warning.get("destination_kind")
         about: dict[str, Any] = {
             name: _id(warning.get(name))
@@ -185,9 +166,6 @@ def _warnings(
 
 
 def _ways(warning: Members) -> tuple[Way, ...]:
-    if warning["code"] == "recall":
-        codes = [f"/recall?lot_code={code}" for code in warning["lot_codes"]]
-        return tuple(Way(what="Trace it and call", method="GET", href=href) for href in codes)
     if warning["code"] == "lot_too_large":
         href = f"/jobs/{warning['job_id']}"
         return (

@@ -13,14 +13,16 @@ from service.core.materials import LotStatus
 from service.core.places import CompostSite, DestinationKind
 from service.destinations.lots import as_known
 from service.rules.lookup import Rulebook
+from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports.unit_of_work import UnitOfWork
+from service.usecases.day.asking import ready_at, reasons_now
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.freezes import recall_of
+from service.usecases.day.freezes import broken_by, is_settled, recall_of, words_of
+from service.usecases.day.misplaced.refused_tips import RefusedTip
 from service.usecases.mass_book.movements import TIPPED_STATES
 from service.usecases.mass_book.settled import TAINTS, came_at, settled_loads
 from service.usecases.telling.decisions.decision import Decision, Urgency, Way, clock_of_day
 from service.usecases.telling.decisions.whom import Whom
-from service.usecases.telling.warnings.tips import refused_warnings
 
 CODE: Final = "recall"
 # A status as it stands in "what lies there is ...".
@@ -37,23 +39,36 @@ AS: Final = {
 LOOKED_BACK_DAYS: Final = 92
 
 
-def learned_of_beds(facts: DayFacts, rulebook: Rulebook, whom: Whom) -> Iterator[Decision]:
-    """Yield the beds on which something lies that may not, once each, until it is recalled.
+def learned(
+    unit: UnitOfWork,
+    facts: DayFacts,
+    rulebook: Rulebook,
+    whom: Whom,
+    *,
+    refused: Sequence[RefusedTip],
+) -> Iterator[Decision]:
+    """Yield the places at which something lies that may not, once each, until it is recalled.
 
-    What was tipped there against a word of that hour is told as a tip that its bed refused.
+    Parameters
+    ----------
+    refused
+        What was tipped against a word of that hour: it is told as that.
     """
-    refused = {
-        (told["destination_id"], code)
-        for told in refused_warnings(facts, rulebook=rulebook)
-        for code in told["lot_codes"]
-    }
+    found = [*_of_beds(facts, whom, refused), *_of_sites(unit, facts, whom)]
+    yield from found
+    told = {one.destination_id for one in found} | {tip.load.id for tip in refused}
+    yield from _of_loads(facts, rulebook, whom, told)
+
+
+def _of_beds(facts: DayFacts, whom: Whom, refused: Sequence[RefusedTip]) -> Iterator[Decision]:
+    against = {(tip.bed.id, part.lot_code) for tip in refused for part in tip.load.parts}
     for bed in facts.beds:
         lots = [
             lot
             for lot in facts.tainted.get(bed.id, ())
             if lot.depot_id == facts.depot.id  # who brought it calls
             and lot.since < facts.span.end
-            and (str(bed.id), lot.lot_code) not in refused
+            and (bed.id, lot.lot_code) not in against
         ]
         if not lots or recall_of(facts.recalls, place_id=bed.id, job_ids=()) is not None:
             continue
@@ -70,8 +85,7 @@ def learned_of_beds(facts: DayFacts, rulebook: Rulebook, whom: Whom) -> Iterator
         )
 
 
-def learned_of_sites(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[Decision]:
-    """Yield the loads that sites got of what they do not take, once each site, until recalled."""
+def _of_sites(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[Decision]:
     firm_id, sites = facts.depot.firm_id, {site.id: site for site in facts.sites}
     loads = unit.loads.all(
         firm_id,
@@ -109,6 +123,37 @@ def learned_of_sites(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[
             destination_kind=DestinationKind.COMPOST_SITE,
             destination_id=site_id,
         )
+
+
+def _of_loads(
+    facts: DayFacts, rulebook: Rulebook, whom: Whom, told: set[UUID | None]
+) -> Iterator[Decision]:
+    """Yield what else stands against loads of the day by now: sour, say, or against a recall."""
+    loads = [
+        load
+        for load in facts.fixed_loads
+        if load.state in TIPPED_STATES
+        and not told & {load.id, load.destination_id}
+        and not is_hold(load.destination_kind)
+        and not is_settled(load, facts.recalls, facts.settled)
+        and not any(recall.codes_in(load) for recall in facts.recalls)  # on its list of calls
+    ]
+    ready = ready_at(facts, {load.destination_id for load in loads}, rulebook=rulebook)
+    for load in loads:
+        at, recall = ready.get(load.destination_id), broken_by(load, facts.recalls)
+        reasons = reasons_now(load, facts.known_jobs, facts, at, rulebook=rulebook)
+        reasons += [] if recall is None else [words_of(recall)]
+        if at is not None and reasons:
+            codes = [part.lot_code for part in load.parts]
+            place = next(p for p in facts.places[load.destination_kind] if p.id == at.id)
+            yield _call(
+                codes,
+                f"{', '.join(codes)} went to {at.name}. {' '.join(dict.fromkeys(reasons))}",
+                whom.of(place),
+                load_id=load.id,
+                destination_kind=load.destination_kind,
+                destination_id=load.destination_id,
+            )
 
 
 def _worse_since(

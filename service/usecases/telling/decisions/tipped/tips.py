@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from uuid import UUID
 
 from service.core.places import DestinationKind
@@ -10,9 +10,10 @@ from service.core.plans import RuleClass
 from service.destinations.set_aside import HARMS
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
-from service.usecases.telling.decisions.decision import Decision, Urgency, Way
+from service.usecases.day.misplaced.refused_tips import RefusedTip
+from service.usecases.telling.decisions.decision import Decision, Urgency, Way, about_load
 from service.usecases.telling.warnings.limits import limit_warnings
-from service.usecases.telling.warnings.tips import refused_warnings
+from service.usecases.telling.warnings.tips import CODE, refused_words
 
 
 def over_limits(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
@@ -46,28 +47,23 @@ def over_limits(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
         )
 
 
-def tipped_where_refused(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
+def tipped_where_refused(refused: Iterable[RefusedTip]) -> Iterator[Decision]:
     """Yield the tips on beds that take nothing, until the record says otherwise."""
-    for told in refused_warnings(facts, rulebook=rulebook):
-        load_id, bed_id = UUID(told["load_id"]), UUID(told["destination_id"])
-        is_advice = RuleClass(told["rule_class"]) is RuleClass.ADVICE
-        hurts = HARMS & set(told["refused_by"])
+    for tip in refused:
+        load_id, codes = tip.load.id, {one.code for one in tip.reasons}
+        is_harmless = tip.rule_class is RuleClass.ADVICE and not HARMS & codes
         # What lies under it is settled by what is said of its lots, not of the bed.
-        is_of_lots = told["refused_by"] == ["bed_tainted"]
+        is_of_lots = codes == {"bed_tainted"}
         of_bed = Way(
             what="Ask the client, and keep what is so of the bed",
             method="PATCH",
-            href=f"/beds/{bed_id}",
+            href=f"/beds/{tip.bed.id}",
         )
         yield Decision(
-            code=told["code"],
-            urgency=Urgency.TODAY if is_advice and not hurts else Urgency.NOW,
-            sentence=told["why"],
-            lot_codes=tuple(told["lot_codes"]),
-            vehicle_id=UUID(told["vehicle_id"]),
-            load_id=load_id,
-            destination_kind=DestinationKind.BED,
-            destination_id=bed_id,
+            code=CODE,
+            urgency=Urgency.TODAY if is_harmless else Urgency.NOW,
+            sentence=refused_words(tip),
+            **about_load(tip.load),
             ways=(
                 Way(
                     what="Fetch it back, and say so (refused, refusal_reason)",
