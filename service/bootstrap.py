@@ -258,7 +258,7 @@ def build_use_cases(
         close_day=CloseDay(**changing, open_reading=reading, tell_evening=tell_evening),
         choose_place=ChoosePlace(open_unit_of_work=writing, **planning),
         check_ready=CheckReady(open_unit_of_work=reading),
-        decide_duplicate=DecideDuplicate(record_jobs=record_jobs, open_reading=reading),
+        decide_duplicate=DecideDuplicate(jobs=record_jobs, open_reading=reading, clock=clock),
         desk=RulebookDesk(rulebook=rulebook, clock=clock),
         end_note_link=EndNoteLink(**changing),
         find_caller=FindCaller(open_unit_of_work=reading, open_writing=writing, clock=clock),

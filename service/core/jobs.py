@@ -25,6 +25,11 @@ from service.core.records import Check, Record
 HEIGHT_REMOVED_MM_MAX = 1000.0
 # Of a job whose time nobody said. Common practice, no source.
 MINUTES_ON_SITE: Final = 30
+# Leaves float, and rain on them takes no more room than it is: what is cut out of a space never
+# weighs more than water that fills it. Conservation of mass, 1,000 kg/m3 at 4 C; no source needed.
+WATER_KG_PER_M3: Final = 1000.0
+# What was measured is rounded by whoever read the scale.
+ROUNDED: Final = 1.0001
 
 
 class JobState(StrEnum):
@@ -78,6 +83,25 @@ class LotFinding:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LotSize:
+    """All that is recorded of how much was cut."""
+
+    area_m2: float
+    height_removed_mm: float | None
+    measured_mass_kg: float | None
+    measured_volume_m3: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SizeWord:
+    """Somebody's word that a cut is as large as recorded: of that record, not of another one."""
+
+    at: datetime
+    said_by: str
+    size: LotSize
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Job(Record):
     """A mowing job record.
 
@@ -91,6 +115,8 @@ class Job(Record):
         The id of the report that completed it; whoever has only that one finds it by it.
     duplicate_of_id
         The job that this one was too much like to be counted before somebody decides.
+    size_word
+        The last word that it is as large as recorded; `size_confirmed` while it still is so.
     """
 
     property_id: UUID
@@ -122,6 +148,7 @@ class Job(Record):
     findings: tuple[LotFinding, ...] = ()
     reported_as_id: UUID | None = None
     duplicate_of_id: UUID | None = None
+    size_word: SizeWord | None = None
 
     @property
     def at(self) -> datetime:
@@ -141,13 +168,66 @@ class Job(Record):
             return (self.height_before.si_value - self.height_after.si_value) * 1000.0
         return None
 
+    @property
+    def size(self) -> LotSize:
+        """Return how much was cut, by its record."""
+        return LotSize(
+            area_m2=self.area_mowed.si_value,
+            height_removed_mm=self.height_removed_mm,
+            measured_mass_kg=None if self.measured_mass is None else self.measured_mass.si_value,
+            measured_volume_m3=(
+                None if self.measured_volume is None else self.measured_volume.si_value
+            ),
+        )
+
+    @property
+    def size_confirmed(self) -> SizeWord | None:
+        """Return the word that it is as large as recorded; None once the record says otherwise."""
+        word = self.size_word
+        return word if word is not None and word.size == self.size else None
+
     def checks(self) -> Sequence[Check]:
         """Return what a job looks for in itself: times and heights that contradict themselves."""
         return (
             (self._state_faults, ("state",)),
             (self._time_faults, ("state", "planned_at", "cut_at")),
             (self._height_faults, ("height_before", "height_after", "height_removed")),
+            (
+                self._mass_faults,
+                (
+                    "area_mowed",
+                    "height_before",
+                    "height_after",
+                    "height_removed",
+                    "measured_mass",
+                ),
+            ),
+            (self._density_faults, ("measured_mass", "measured_volume")),
         )
+
+    def _mass_faults(self) -> list[FieldFault]:
+        size = self.size
+        if size.measured_mass_kg is None or (size.height_removed_mm or 0.0) <= 0:
+            return []
+        cut_from_m3 = size.area_m2 * (size.height_removed_mm or 0.0) / 1000.0
+        most_kg = cut_from_m3 * WATER_KG_PER_M3
+        if size.measured_mass_kg <= most_kg * ROUNDED:
+            return []
+        detail = (
+            f"At most {most_kg:,.0f} kg: {size.height_removed_mm:g} mm off {size.area_m2:,.0f} m2 "
+            "weigh no more than water in that space. Correct it, the area or the height."
+        )
+        return [FieldFault(pointer="/measured_mass", detail=detail)]
+
+    def _density_faults(self) -> list[FieldFault]:
+        mass_kg, volume_m3 = self.size.measured_mass_kg, self.size.measured_volume_m3
+        if not mass_kg or not volume_m3 or mass_kg <= volume_m3 * WATER_KG_PER_M3 * ROUNDED:
+            return []
+        detail = (
+            f"At least {mass_kg / WATER_KG_PER_M3:g} m3: {mass_kg:,.0f} kg in less would be "
+            "heavier than water. Correct it, or measured_mass."
+        )
+        return [FieldFault(pointer="/measured_volume", detail=detail)]
 
     def _state_faults(self) -> list[FieldFault]:
         if self.state is JobState.POSSIBLE_DUPLICATE and self.duplicate_of_id is None:

@@ -29,7 +29,8 @@ RESOURCES = [
 ]
 # The firm is the caller's own; a note's content is told as "note".
 # A note's answer is told with its acknowledgement.
-UNTOLD = {"firm_id", "content", "answer"}
+# Who said that a size is so is told as "size_confirmed" while it is that size.
+UNTOLD = {"firm_id", "content", "answer", "size_word"}
 
 
 def records_within(kind):

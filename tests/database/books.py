@@ -8,7 +8,7 @@ from uuid_utils.compat import uuid7
 from service.core.callers.access import Amendment
 from service.core.evidence.closings import DayClosing
 from service.core.evidence.recalls import BroughtSince, CallMade, Recall, RecalledLawn
-from service.core.jobs import Job, JobState, LotEstimate, LotFinding
+from service.core.jobs import Job, JobState, LotEstimate, LotFinding, LotSize, SizeWord
 from service.core.loads import (
     BayLoading,
     HeapTemperature,
@@ -145,6 +145,16 @@ class Books(Places):
                 ),
             ),
             reported_as_id=uuid7(),
+            size_word=SizeWord(
+                at=NOW,
+                said_by="owner",
+                size=LotSize(
+                    area_m2=400.1,
+                    height_removed_mm=None,
+                    measured_mass_kg=90.7,
+                    measured_volume_m3=None,
+                ),
+            ),
         )
         self.day_plans = DayPlan(
             **self.base(),

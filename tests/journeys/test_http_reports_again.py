@@ -105,7 +105,7 @@ def test_a_cut_that_is_taken_back_leaves_the_planned_job_as_it_was_planned(devic
     mistake = {
         "area_mowed": {"value": 7, "unit": "m2"},
         "height_removed": {"value": 90, "unit": "mm"},
-        "measured_mass": {"value": 900, "unit": "kg"},
+        "measured_mass": {"value": 600, "unit": "kg"},
         "litter_seen": True,
     }
     for way in ({"lawn_id": lawn}, {"job_id": planned}):

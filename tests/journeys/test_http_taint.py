@@ -122,7 +122,9 @@ def test_a_lot_that_becomes_tainted_once_it_is_aboard_spoils_the_rest(crew):
 
 
 def test_taint_whose_size_must_be_a_mistake_is_in_the_body_all_the_same(crew):
-    tainted = crew.mow_tainted("litter", measured_mass={"value": 40, "unit": "t"})
+    whole = {"value": 450, "unit": "m2"}
+    tonnes = {"value": 16, "unit": "t"}
+    tainted = crew.mow_tainted("litter", area_mowed=whole, measured_mass=tonnes)
     clean = crew.mow(crew.lawn("Clean"), at="10:00")
     stands = crew.plan_to_mow(crew.lawn("Standing"))
     plan = crew.read()

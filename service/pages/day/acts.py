@@ -32,6 +32,7 @@ WORKS_AGAIN: Final = "works_again"
 ANOTHER_CUT: Final = "another_cut"
 THE_SAME: Final = "the_same"
 AS_RECORDED: Final = "as_recorded"
+SIZE_IS_SO: Final = "size_is_so"
 
 
 def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
@@ -76,12 +77,14 @@ def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     @entrance.admits(*OFFICE)
     def decide(sitting: Sitting, job_id: UUID) -> AnyResponse:
         form = Form(request.form)
-        word = form.choice("decision", (ANOTHER_CUT, THE_SAME, AS_RECORDED))
+        word = form.choice("decision", (ANOTHER_CUT, THE_SAME, AS_RECORDED, SIZE_IS_SO))
         reason = form.text("reason", required=word == AS_RECORDED, longest=300)
         depot_id, day = form.identifier("depot"), form.day("day")
         form.done()
         if word == AS_RECORDED:
             needs.decide_duplicate.take_back(sitting.caller, job_id, reason=reason)
+        elif word == SIZE_IS_SO:
+            needs.decide_duplicate.confirm_size(sitting.caller, job_id, reason=reason)
         else:
             needs.decide_duplicate(sitting.caller, job_id, is_same=word == THE_SAME)
         return planned_again(

@@ -10,7 +10,7 @@ from typing import Final
 
 from service.core.places import DestinationKind
 from service.usecases.telling.day_look import DayLook
-from service.usecases.telling.decisions.decision import Decision, Urgency
+from service.usecases.telling.decisions.decision import Decision, Urgency, size_is_so
 from service.usecases.telling.decisions.tipped.said import TAKEN_BACK
 from service.usecases.telling.warnings.subjects import MARK, named, unsaid
 
@@ -47,6 +47,8 @@ WORDS: Final = {
     "possible_duplicate": "Said twice?",
     "recall_to_call": "Recall",
     "said_where_brought": "Seen in it",
+    "lot_too_large": "Too large to be so?",
+    "measured_far_off": "Measured so?",
     "lay_in_one_body": "Mixed",
     "vehicle_out": "Vehicle out",
     "vehicle_still_out": "Is it back?",
@@ -83,7 +85,8 @@ class Shown:
     ``first`` is its first sentence, which stands in two lines; ``rest`` and the forms are opened.
     ``undecided`` are those, by their lots, of which it is said right here whether each is another
     cut, ``said_of`` those of whose clippings something was said, which may be taken back here,
-    ``grounds`` the beds, by their ids, of which it is said how their ground is.
+    ``grounds`` the beds, by their ids, of which it is said how their ground is, ``sizes`` the lots
+    of which it is said that they are as large as recorded.
     """
 
     word: str
@@ -97,6 +100,7 @@ class Shown:
     undecided: Mapping[str, str] = field(default_factory=dict)
     said_of: Mapping[str, str] = field(default_factory=dict)
     grounds: Mapping[str, str] = field(default_factory=dict)
+    sizes: Mapping[str, str] = field(default_factory=dict)
 
 
 def shown(decision: Decision, letters: Mapping[str, str], look: DayLook) -> Shown:
@@ -124,6 +128,11 @@ def shown(decision: Decision, letters: Mapping[str, str], look: DayLook) -> Show
         undecided={} if is_said else asked,
         said_of=asked if is_said else {},
         grounds=_grounds(each) if decision.code == "ground_word_old" else {},
+        sizes={
+            one.lot_codes[0]: str(one.job_id)
+            for one in each
+            if one.job_id is not None and size_is_so(one.job_id) in one.ways
+        },
     )
 
 

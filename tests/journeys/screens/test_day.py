@@ -379,3 +379,13 @@ def test_what_was_said_of_a_load_is_taken_back_on_the_day_page(yard, office):
     assert answer.status_code == 303
     assert yard.client.get(f"/jobs/{job}").json["status"] == "clean"
     assert "It counts as littered until" not in office.get("/screens/day").text
+
+
+def test_who_knows_says_on_the_day_page_that_a_cut_is_as_large_as_recorded(yard, office):
+    weighed = {"measured_mass": {"value": 6, "unit": "t"}, "cut_at": "2026-05-24T09:10:00+01:00"}
+    job = yard.client.post("/jobs", json=yard.job(**weighed)).json["id"]
+    assert "Measured so?" in office.get("/screens/day").text
+    form = {"decision": "size_is_so", "depot": yard.ids["depots"], "day": "2026-05-24"}
+    assert say(office, f"jobs/{job}/decision", **form).status_code == 303
+    assert yard.client.get(f"/jobs/{job}").json["size_confirmed"]["said_by"]
+    assert "Measured so?" not in office.get("/screens/day").text

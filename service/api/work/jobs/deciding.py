@@ -26,17 +26,21 @@ class DecisionWord(StrEnum):
     ANOTHER_CUT = "another_cut"
     THE_SAME = "the_same"
     AS_RECORDED = "as_recorded"
+    SIZE_IS_SO = "size_is_so"
     LITTER = "litter"
     SEED = "seed"
     SMELLS = "smells"
     TREATED_OR_UNKNOWN = "treated_or_unknown"
 
 
-MEANT: Final = frozenset(DecisionWord) - {
-    DecisionWord.ANOTHER_CUT,
-    DecisionWord.THE_SAME,
-    DecisionWord.AS_RECORDED,
-}
+MEANT: Final = frozenset(
+    {
+        DecisionWord.LITTER,
+        DecisionWord.SEED,
+        DecisionWord.SMELLS,
+        DecisionWord.TREATED_OR_UNKNOWN,
+    }
+)
 
 
 class Decision(Described):
@@ -51,7 +55,9 @@ class Decision(Described):
             "with (`lay_in_one_body`). That asks the office, and a Change-Reason. `litter`, "
             "`seed`, `smells` and `treated_or_unknown`: what a client or a site meant that sent it "
             "away in its own words (`own_words` of that finding); until then, or until it is "
-            "`as_recorded`, it counts as unknown."
+            "`as_recorded`, it counts as unknown. `size_is_so`: the cut is as large as recorded "
+            "(the decisions `lot_too_large` and `measured_far_off`); kept in `size_confirmed`, and "
+            "no longer so once area, heights, `measured_mass` or `measured_volume` are others."
         },
     )
 
@@ -85,6 +91,9 @@ def add_decisions(
             job = decide_duplicate.say_what_was_meant(
                 asked.caller, record_id, word.value, reason=reason
             )
+            return kept_answer(answers, job)
+        if word is DecisionWord.SIZE_IS_SO:
+            job = decide_duplicate.confirm_size(asked.caller, record_id, reason=reason)
             return kept_answer(answers, job)
         is_same = None if word is None else word is DecisionWord.THE_SAME
         return kept_answer(answers, decide_duplicate(asked.caller, record_id, is_same=is_same))

@@ -118,6 +118,13 @@ class LotFindingAnswer(Answered):
     facts = Members()
 
 
+class SizeConfirmedAnswer(Answered):
+    """Who said that a cut is as large as recorded, and when."""
+
+    at = Moment()
+    said_by = Text(longest=40, metadata={"description": "The role of whoever said so."})
+
+
 class JobFacts(Answered):
     """What the service works out of a job."""
 
@@ -148,6 +155,14 @@ class JobFacts(Answered):
             "description": "The job that this one is so much like that it may be the same cut: "
             "the crew or the vehicle was still at that one, or both together are more than a "
             "quarter above the lawn. `possible_duplicate` until somebody decides."
+        },
+    )
+    size_confirmed = fields.Nested(
+        SizeConfirmedAnswer,
+        allow_none=True,
+        metadata={
+            "description": "That it is as large as recorded, by `size_is_so`; null where nobody "
+            "said so of this area, these heights and what was measured."
         },
     )
     links = JobLinks()

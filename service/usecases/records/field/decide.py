@@ -7,7 +7,8 @@ from uuid import UUID
 
 from service.core.callers.access import Act, Caller, refuse_unless_allowed
 from service.core.errors import Refusal
-from service.core.jobs import Job, JobState
+from service.core.jobs import UNCOUNTED_STATES, Job, JobState, SizeWord
+from service.core.records import Clock
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
 from service.usecases.mass_book.lay_with import lay_with
 from service.usecases.records.amending import TaintOnRecord
@@ -30,9 +31,10 @@ class NothingToDecide(Refusal):
 class DecideDuplicate:
     """Let a possible duplicate count as another cut, or never; or grass as it is recorded."""
 
-    def __init__(self, *, record_jobs: RecordJobs, open_reading: OpenUnitOfWork) -> None:
-        """Take the use case that amends jobs, and the records."""
-        self._jobs = record_jobs
+    def __init__(self, *, jobs: RecordJobs, open_reading: OpenUnitOfWork, clock: Clock) -> None:
+        """Take the use case that amends jobs, the records, and what tells the time."""
+        self._jobs = jobs
+        self._clock = clock
         self._open_reading = open_reading
 
     def __call__(self, caller: Caller, job_id: UUID, *, is_same: bool | None) -> Job:
@@ -113,6 +115,27 @@ class DecideDuplicate:
             {"findings": findings},
             expected_version=job.version,
             reason=reason,
+        )
+
+    def confirm_size(self, caller: Caller, job_id: UUID, *, reason: str | None) -> Job:
+        """Return the job as one that is as large as recorded: who said so, and when, stays with it.
+
+        Raises
+        ------
+        RecordMissing, NothingToDecide, VersionOvertaken
+        """
+        job = self._jobs.read(caller, job_id)
+        if job.size_confirmed is not None:
+            return job
+        if job.state in UNCOUNTED_STATES:
+            raise NothingToDecide(state=job.state.value)
+        word = SizeWord(at=self._clock.now(), said_by=caller.role.value, size=job.size)
+        return self._jobs.amend(
+            caller,
+            job.id,
+            {"size_word": word},
+            expected_version=job.version,
+            reason=reason or "It is as large as recorded.",
         )
 
     def _see(self, caller: Caller, job: Job, like_id: UUID) -> None:

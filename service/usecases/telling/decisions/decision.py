@@ -114,4 +114,13 @@ def about_load(load: Load) -> dict[str, Any]:
     }
 
 
+def size_is_so(job_id: UUID | str) -> Way:
+    """Return how somebody says that a cut is as large as recorded."""
+    return Way(
+        what="Say that it is as large as recorded (size_is_so): the doubt ends",
+        method="POST",
+        href=f"/jobs/{job_id}/decisions",
+    )
+
+
 TIP: Final = Way(what="Say where it was tipped", method="POST", href="/loads")

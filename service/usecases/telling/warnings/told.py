@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from service.core.jobs import Job
 from service.core.loads import Load
 from service.rules.lookup import Rulebook
-from service.usecases.day.bodies.vehicle_days import MOST_BODIES, bodies_of, too_large
+from service.usecases.base.calendar import clock_words
+from service.usecases.day.bodies.vehicle_days import bodies_of, most_bodies, too_large
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import recall_of, words_of
 from service.usecases.day.loads import tip_of
@@ -122,18 +124,30 @@ def _too_large(made: PlannedDay) -> list[dict[str, object]]:
             "vehicle_id": str(job.vehicle_id),
             "code": "lot_too_large",
             "job_id": str(job.id),
+            "lot_codes": [job.lot_code],
             "mass_high_kg": round(lot.mass_kg.high),
             "payload_kg": vehicle.payload_kg,
             "loads_needed": bodies_of(lot.mass_kg.high, lot.volume_m3.high, vehicle),
+            "is_confirmed": job.size_confirmed is not None,
             "why": (
                 f"Up to {lot.mass_kg.high:,.0f} kg are "
                 f"{bodies_of(lot.mass_kg.high, lot.volume_m3.high, vehicle)} loads of "
-                f"{vehicle.registration}, more often a slip than a cut: it is in no plan until "
-                "area, height or measured mass are corrected. If it is so, it is planned once it "
-                f"has a larger vehicle, or at most {MOST_BODIES} loads of it are left to tip."
+                f"{vehicle.registration}{_what_then(job, facts)} it has a larger vehicle, or at "
+                f"most {most_bodies(job)} loads of it are left to tip."
             ),
         }
         for job in facts.jobs
         for vehicle in [facts.vehicles[job.vehicle_id]]
         if (lot := made.asked.lots.get(job.id)) is not None and too_large(facts, lot, vehicle)
     ]
+
+
+def _what_then(job: Job, facts: DayFacts) -> str:
+    word = job.size_confirmed
+    if word is None:
+        return (
+            ", more often a slip than a cut: it is in no plan until area, height or measured mass "
+            "are corrected, or somebody says that it is so. It is planned as well once"
+        )
+    at = clock_words(word.at.astimezone(facts.span.zone), day=facts.span.day)
+    return f", and it is so (said by the {word.said_by} at {at}). It is planned once"

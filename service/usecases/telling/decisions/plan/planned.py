@@ -17,6 +17,7 @@ from service.usecases.telling.decisions.decision import (
     Urgency,
     Way,
     at_load,
+    size_is_so,
 )
 from service.usecases.telling.decisions.plan.mixed import held_with_worse
 from service.usecases.telling.decisions.plan.refused import refused_words
@@ -170,6 +171,7 @@ def _ways(warning: Members) -> tuple[Way, ...]:
         href = f"/jobs/{warning['job_id']}"
         return (
             Way(what="Correct its area, height or measured mass", method="PATCH", href=href),
+            *(() if warning.get("is_confirmed") else (size_is_so(warning["job_id"]),)),
             Way(what="It is so: give it to a larger vehicle", method="PATCH", href=href),
             Way(
                 what="It is so: say of each load where it was tipped", method="POST", href="/loads"

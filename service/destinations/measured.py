@@ -1,0 +1,59 @@
+"""Whether what a crew measured is anything that a lawn gives: a question to it, never a refusal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from service.core.jobs import Job, LotEstimate
+from service.core.measures.estimates import Estimate, exactly
+from service.destinations.estimating import content_of
+
+# Beyond one end of an estimate by this factor a slip is likelier than a cut: as a yield beyond
+# twice the published one is asked about (`agronomy.estimates.plausibility`). Common practice, no
+# source.
+FAR: Final = 2.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FarOff:
+    """What was measured, and what was to be expected of it."""
+
+    measured: float
+    expected: Estimate
+
+    def __str__(self) -> str:
+        """Return it in words, in its unit."""
+        of = self.expected
+        return (
+            f"{_plain(self.measured)} {of.unit} were measured where {_plain(of.low)} to "
+            f"{_plain(of.high)} {of.unit} were to be expected"
+        )
+
+
+def is_far(measured: float, expected: Estimate) -> bool:
+    """Return whether a measurement is beyond either end of an estimate by the factor `FAR`."""
+    return measured > FAR * expected.high or measured * FAR < expected.low
+
+
+def far_off(job: Job, estimate: LotEstimate) -> tuple[FarOff, ...]:
+    """Return what was measured of a job and is far from what its estimate says.
+
+    A volume is held against the room that the weight takes, where that was measured as well.
+    """
+    size = job.size
+    expected_m3 = estimate.volume_m3
+    if size.measured_mass_kg:
+        expected_m3 = content_of(estimate).volume_m3(
+            exactly(size.measured_mass_kg, unit="kg", basis="measured by the crew")
+        )
+    pairs = ((size.measured_mass_kg, estimate.mass_kg), (size.measured_volume_m3, expected_m3))
+    return tuple(
+        FarOff(measured=measured, expected=expected)
+        for measured, expected in pairs
+        if measured and is_far(measured, expected)
+    )
+
+
+def _plain(number: float) -> str:
+    return f"{number:,.0f}" if number >= 10 else f"{number:.2g}"  # noqa: PLR2004 - two digits
