@@ -49,6 +49,7 @@ class SeenThere:
     drought: bool | None = None
 
 
+TAKEN: Final = "may_collect"
 UNFIT_TO_STAY: Final = frozenset({LotStatus.DISEASED, LotStatus.LITTERED, LotStatus.WEEDY})
 # What a plan asks about is planned to be collected.
 PLANNED_TO_COLLECT = SeenThere(collect_wanted=True)
@@ -173,7 +174,7 @@ def _taken(told: _Told, elsewhere: list[Verdict]) -> LawnAdvice | None:
     if not taken:
         return None
     who = "1 bed or site" if len(taken) == 1 else f"{len(taken)} beds or sites"
-    return told.advice("may_collect", f"{who} would take these clippings.", takers=len(taken))
+    return told.advice(TAKEN, f"{who} would take these clippings.", takers=len(taken))
 
 
 def _nobody_takes(told: _Told, *, kept: bool) -> LawnAdvice:

@@ -3,9 +3,14 @@
 import pytest
 
 from service.api.books import clients
+from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.reader import Reader
 from tests.worlds import furnish, make_world
 
 NOW = {"If-Match": "*"}
+SMALL = {"value": 60, "unit": "m2"}
+OPEN = {"opens": "07:00", "closes": "17:00", "last_load": "16:30"}
+HOT = {"process_temperature_c": 64, "process_days": 21, "process_turnings": 6}
 BASIS = {"kind": "registered_exemption", "reference": "EX 1", "expires_on": "2027-05-01"}
 
 
@@ -314,3 +319,76 @@ class TestWhatThePlanDoesWithIt:
         mixing = crew.ask(weeds_in_seed="false")["plan"]["mixing"]
         assert mixing["code"] == "spoiled_by_what_is_aboard"
         assert mixing["facts"]["lots"] == [aboard]
+
+
+class TestTheFirstSentence:
+    """What a crew reads first says what the grass counts as, so that nothing below contradicts."""
+
+    def plan(self, crew):
+        answer = crew.client.get(f"/days/2026-05-24/routing?depot_id={crew.ids['depots']}")
+        assert answer.status_code == 200, answer.text
+
+    def test_clean_grass_is_bagged_in_a_word(self, crew):
+        told = crew.ask(height_removed_mm=45)["what_to_do"]
+        assert (told["code"], told["sentence"]) == ("bag_it", "Yes, bag it.")
+
+    @pytest.mark.parametrize(
+        ("seen", "words"),
+        [
+            ({"treatment_history": "unknown"}, "treatment unknown"),
+            ({"weeds_in_seed": "true"}, "weeds in seed"),
+            ({"disease_seen": "true"}, "diseased"),
+        ],
+    )
+    def test_what_one_site_alone_takes_is_bagged_for_it_alone(self, crew, seen, words):
+        site = f"/compost-sites/{crew.ids['compost-sites']}"
+        kinds = ["clean", "weedy", "diseased", "unknown"]
+        hours = [{"weekday": day, **OPEN} for day in range(7)]
+        name = crew.change(site, accepted_statuses=kinds, hours=hours, **HOT)["name"]
+        told = crew.ask(height_removed_mm=45, **seen)
+        assert [taker["name"] for taker in told["willing"]] == [name]
+        assert told["what_to_do"]["sentence"] == f"Bag it, but only for {name}: {words}."
+
+    @pytest.mark.parametrize("language", LANGUAGES)
+    def test_unknown_grass_is_called_so_whatever_is_done_with_it(self, crew, language):
+        unknown = Reader(language).status("unknown")
+        for height in (8, 45):
+            told = crew.client.get(
+                f"/lawns/{crew.ids['lawns']}/pre-mow-check",
+                query_string={"depot_id": crew.ids["depots"], "height_removed_mm": height},
+                headers={"Accept-Language": language},
+            ).json
+            assert told["status"] == "unknown"
+            assert unknown in told["what_to_do"]["sentence"], told["answer"]
+
+    def test_grass_that_a_label_keeps_on_the_lawn_is_called_treated(self, crew):
+        crew.treat("clopyralid")
+        told = crew.ask(height_removed_mm=45, treatment_history="known")
+        assert told["what_to_do"]["sentence"] == "No, leave it on the lawn: treated."
+
+    def test_clean_grass_that_the_plan_tips_with_unknown_has_the_answer_of_both(self, crew):
+        other = crew.yard.job(
+            area_mowed=SMALL,
+            lawn_id=crew.yard.another_lawn(),
+            treatment_history="unknown",
+            cut_at="2026-05-24T10:00:00+01:00",
+        )
+        unknown = crew.post("/jobs", other)["lot_code"]
+        crew.plan_to_mow(area_mowed=SMALL, treatment_history="none_recorded")
+        self.plan(crew)
+        told = crew.ask()
+        (tip,) = told["plan"]["tips"]
+        assert tip["name"] == "Bay 1"
+        assert (told["answer"], told["code"]) == ("collect_to_hold", "mixed_by_plan")
+        assert told["facts"]["lots"] == [unknown]
+        assert told["what_to_do"]["sentence"] == "Bag it, but only for Bay 1: treatment unknown."
+        assert told["without_plan"]["answer"] == "collect"
+
+    def test_clean_grass_is_kept_apart_from_what_would_spoil_it(self, crew):
+        mown = crew.yard.job(area_mowed=SMALL, weeds_in_seed=True)
+        crew.post("/jobs", {**mown, "lawn_id": crew.yard.another_lawn()})
+        crew.plan_to_mow(area_mowed=SMALL)
+        told = crew.ask(weeds_in_seed="false")
+        assert told["plan"]["mixing"]["code"] == "spoiled_by_what_is_aboard"
+        assert told["what_to_do"]["code"] == "bag_apart"
+        assert "weeds in seed" in told["what_to_do"]["sentence"]

@@ -1,8 +1,8 @@
 """What a code and its facts say, in the language of whoever reads it.
 
 A verdict, an answer or a warning is a code with facts; its sentence stands under ``verdict``,
-``warning`` or ``plan`` in the files of languages. A gap has the name of the fact that fills it, and
-the name of a fact ends in its unit.
+``warning``, ``plan`` or ``answer`` in the files of languages. A gap has the name of the fact that
+fills it, and the name of a fact ends in its unit.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from service.documents.rendering.plain_text import plain
 
 Facts = Mapping[str, object]
 
-TABLES: Final = ("verdict", "warning", "plan", "crew")
+TABLES: Final = ("verdict", "warning", "plan", "crew", "answer")
 # Digits shown after the mark, by the unit that the name of a fact ends in; its key under ``unit``.
 _UNITS: Final = {
     "kg_per_m2": ("kg_per_m2", 2),

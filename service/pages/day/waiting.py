@@ -9,6 +9,7 @@ from typing import Any, Final
 from service.core.jobs import JobState
 from service.core.loads import HoldEntry, HoldState, ReleasedAs
 from service.core.mass_book import NOTHING
+from service.destinations.lawn import TAKEN
 
 Members = Mapping[str, Any]
 
@@ -165,7 +166,7 @@ def _reason(lot: Members) -> str:
     need, advice = lot.get("needs_attention"), lot["advice"]
     if need is not None:
         return str(need["sentence"])
-    if advice is not None and advice["code"] != "may_collect":
+    if advice is not None and advice["code"] != TAKEN:
         return str(advice["sentence"])
     found = [_finding(finding) for finding in lot["findings"]]
     if found:

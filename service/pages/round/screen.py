@@ -25,6 +25,7 @@ from service.pages.round.view import (
     Scope,
     crew_of,
     plan_to,
+    reason_to,
     round_of,
     said_of,
     said_to,
@@ -73,11 +74,13 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         told = needs.pre_mow_check(sitting.caller, job.lawn_id, depot_id=job.depot_id, said=said)
         caution: Any = told["keep_off"] or told["mowing_hours"]
         by_plan: Any = told["plan"]
-        reason = said_to(scope.reader, told)
+        to_do: Any = told["what_to_do"]
+        reason = reason_to(scope, told)
         return page(
             "round_answer.html.j2",
             reader=scope.reader,
             answer=told["answer"],
+            to_do=said_to(scope.reader, to_do),
             reason=reason,
             by_plan=plan_to(scope, by_plan, reason=reason),
             spoils=spoils_to(scope, told),

@@ -12,9 +12,9 @@ from service.core.callers.sessions import Session
 from service.core.crews import Crew, Vehicle
 from service.core.errors import RecordMissing
 from service.core.jobs import Job, JobState
-from service.core.materials import TreatmentHistory, Wetness
+from service.core.materials import LotStatus, TreatmentHistory, Wetness
 from service.core.places import Bed, CompostSite, DestinationKind, Property
-from service.destinations.lawn import SeenThere
+from service.destinations.lawn import TAKEN, SeenThere
 from service.documents.rendering.reader import Reader
 from service.pages.forms import Form
 from service.pages.needs import Needs
@@ -25,6 +25,7 @@ from service.usecases.telling.before_mowing.by_plan import by_plan
 from service.usecases.telling.before_mowing.keep_off import CODE as KEPT_OFF
 from service.usecases.telling.before_mowing.lawn_question import Said
 from service.usecases.telling.before_mowing.mixing import AS_PLANNED
+from service.usecases.telling.before_mowing.what_to_do import HOLD, what_to_do
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.in_language import for_crew, sentence_of
 from service.usecases.telling.routing.cautions import TIP_A_PART
@@ -46,12 +47,13 @@ MOST_NOTES: Final = 50
 class Card:
     """One stop, with what is asked and shown there.
 
-    ``answer`` is a word, whose sentence is the reader's; ``by_plan`` is what the plan does with it;
-    ``cautions`` go before everything.
+    ``answer`` is a word, ``to_do`` its sentence, ``reason`` and ``by_plan`` why, and what the plan
+    does with it; ``cautions`` go before everything.
     """
 
     told: Members
     answer: str | None = None
+    to_do: str | None = None
     reason: str | None = None
     by_plan: str | None = None
     cautions: tuple[str, ...] = ()
@@ -184,6 +186,12 @@ def plan_to(scope: Scope, told: Members, *, reason: str | None) -> str:
     return " ".join(sentence for sentence in said if sentence != reason)
 
 
+def reason_to(scope: Scope, answer: Members) -> str | None:
+    """Return the one reason of an answer; where the plan says who takes it, that is the reason."""
+    is_said_by_plan = answer["code"] == TAKEN and answer["plan"]["tips"]
+    return None if is_said_by_plan else scope.says(answer)
+
+
 def spoils_to(scope: Scope, answer: Members) -> tuple[str, ...]:
     """Return what bagging a lot would spoil, or what would spoil it, against the plan."""
     mixing = answer["plan"]["mixing"]
@@ -251,16 +259,11 @@ class _Cards:
         job = self._jobs[UUID(stop["job_id"])]
         place = self._needs.library.properties.read(self._caller, job.property_id)
         answer, reason, asked = self._answer(number, stop, job)
+        by_plan_of_job, to_do = self._plan(job, answer, asked)
         cautions = tuple(
             said_to(self._reader, warning)
             for warning in self._scope.warnings
             if warning["code"] in OF_A_LAWN and warning["job_id"] == stop["job_id"]
-        )
-        look = self._scope.look
-        told = (
-            asked["plan"]
-            if asked
-            else plain(by_plan(look.plan, job.id, is_current=look.is_current))
         )
         mixing = spoils_to(self._scope, asked) if asked else ()
         many = asked["plan"]["many_loads"] if asked else None
@@ -270,10 +273,22 @@ class _Cards:
             job=job,
             place=place,
             answer=answer,
+            to_do=said_to(self._reader, to_do),
             reason=reason,
-            by_plan=plan_to(self._scope, told, reason=reason),
+            by_plan=plan_to(self._scope, by_plan_of_job, reason=reason),
             cautions=(*cautions, *mixing),
         )
+
+    def _plan(self, job: Job, answer: str, asked: Members | None) -> tuple[Members, Members]:
+        """Return what the plan does with a job's clippings, and what the crew does in a word."""
+        if asked is not None:
+            return asked["plan"], asked["what_to_do"]
+        look = self._scope.look
+        told = by_plan(look.plan, job.id, is_current=look.is_current)
+        lot = self._lots.get(str(job.id)) or {}
+        # What a plan does not tell is not known, and unknown is never clean.
+        status = LotStatus(lot.get("status", LotStatus.UNKNOWN))
+        return plain(told), plain(what_to_do(answer, status, told))
 
     def _answer(
         self, number: int, stop: Members, job: Job
@@ -286,9 +301,9 @@ class _Cards:
             told = next(one for one in said if one and one["sentence"] == english)
             return LEAVE, said_to(self._reader, told), None
         if job.lawn_id is None or job.state is not JobState.PLANNED or number >= ASKED_AHEAD:
-            return "collect_to_hold" if lot.get("outcome") == "hold" else "collect", None, None
+            return HOLD if lot.get("outcome") == "hold" else "collect", None, None
         asked = self._answers[job.lawn_id]
-        return str(asked["answer"]), said_to(self._reader, asked), asked
+        return str(asked["answer"]), reason_to(self._scope, asked), asked
 
     def _of_drop(self, stop: Members) -> Card:
         library, place_id = self._needs.library, UUID(stop["destination_id"])

@@ -20,7 +20,7 @@ from service.api.work.shapes import (
     whole,
 )
 from service.core.materials import LotStatus
-from service.usecases.telling.told.before_mowing import LotPlan
+from service.usecases.telling.told.before_mowing import LotPlan, SaidTold
 
 ANSWERS: Final = ("leave_on_lawn", "collect", "collect_to_hold")
 
@@ -53,8 +53,19 @@ PRE_MOW_CHECK: Final = whole(
         "without_plan": {
             "anyOf": [whole({"answer": one_of(ANSWERS), **ADVICE}), {"type": "null"}],
             "description": "What would hold if the plan did not leave this grass on its lawn, "
-            "for want of room or time; null where the answer is that of the lawn alone.",
+            "for want of room or time, or tip it with worse; null where the answer is that of the "
+            "lawn alone.",
         },
+        "what_to_do": shape_of(
+            SaidTold,
+            description=(
+                "The answer in one sentence, to be shown first. Of what does not count as clean, "
+                "by itself or by what the plan mixes it with, it says its status, and for whom "
+                "alone it may be bagged where that is known: `bag_it`, `bag_only_for`, "
+                "`bag_it_as`, `bag_apart` (of what is aboard), `hold_it`, `hold_it_as`, "
+                "`leave_it`, `leave_it_as`."
+            ),
+        ),
         "status": one_of(LotStatus),
         "look_by": MOMENT,
         "keeps_until": MOMENT,
@@ -109,8 +120,8 @@ PRE_MOW_CHECK: Final = whole(
     },
     description=(
         "Whether a crew may bag on this lawn, with one reason: the plan's, where that leaves the "
-        "grass on the lawn. `job_id` is the job planned for "
-        "the lawn that day, whose words stand where the crew says nothing. Of a treatment, "
+        "grass on the lawn or tips it with worse (`mixed_by_plan`). `job_id` is the job planned "
+        "for the lawn that day, whose words stand where the crew says nothing. Of a treatment, "
         "`facts` name product, day, and what is left of its wait. `willing` are the nearest beds "
         "and sites that take the clippings, with the room they have."
     ),

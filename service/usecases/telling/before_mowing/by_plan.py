@@ -19,6 +19,7 @@ from service.usecases.telling.told.lots import LEFT
 
 Members = Mapping[str, Any]
 
+MIXED: Final = "mixed_by_plan"
 _OUT: Final = "vehicle_out"
 _TOO_LARGE: Final = "lot_too_large"
 
@@ -132,7 +133,7 @@ def _says(
         yield told("tipped_by_plan", vehicle=registration, place=place, at_clock=at_clock)
         way = next(one for one in lot["goes_to"] if one["load_id"] == str(tip.load_id))
         if worse := makes_worse(routing, lot, way):
-            yield told("mixed_by_plan", lots=worse, status=way["load_status"])
+            yield told(MIXED, lots=worse, status=way["load_status"])
         if way.get("chosen_by_hand"):  # plans kept from before do not say
             against = way["against_advice"]
             yield told("chosen_against_advice" if against else "chosen_by_hand")

@@ -43,12 +43,15 @@ from service.usecases.telling.before_mowing.lawn_question import (
 )
 from service.usecases.telling.before_mowing.many_loads import largest_of, many_loads
 from service.usecases.telling.before_mowing.mixing import aboard_now, mixing
+from service.usecases.telling.before_mowing.what_to_do import what_to_do
 from service.usecases.telling.told.before_mowing import LotPlan
 from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.lots import LEAVE
 from service.usecases.telling.told.verdicts import told_advice, told_verdict
 
 DESTINATIONS_TOLD: Final = 5
+# Of what few take, so many are named in a sentence.
+SITES_NAMED: Final = 2
 # A third off grass of 75 mm: the usual cut (common practice, no source).
 USUAL_HEIGHT_REMOVED_MM: Final = 25.0
 
@@ -196,7 +199,17 @@ class PreMowCheck(Asking):
             is_other=is_other,
             rulebook=self.rulebook,
         )
-        return {**as_the_plan_has_it(_told(answered), plan), "plan": plain(plan)}
+        told = as_the_plan_has_it(_told(answered), plan)
+        sites = [
+            question.ready[verdict.destination_id].name
+            for verdict in answered.willing
+            if verdict.destination_kind == DestinationKind.COMPOST_SITE
+        ]
+        are_few = len(sites) == len(answered.willing) <= SITES_NAMED
+        first = what_to_do(
+            told["answer"], answered.lot.status, plan, takers=sites if are_few else ()
+        )
+        return {**told, "what_to_do": plain(first), "plan": plain(plan)}
 
     def _willing(self, question: LawnQuestion, answered: LawnAnswer) -> list[dict[str, object]]:
         """Return who takes the clippings, the nearest first, with the way there and the room."""

@@ -3,6 +3,10 @@
 import re
 from html import unescape
 
+import pytest
+
+from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.reader import Reader
 from tests import fakes
 from tests.journeys.screens.round.forms import SMALL, job_of, mown, plan, report, speaks, the_load
 from tests.screens import joined
@@ -17,12 +21,40 @@ def test_a_round_says_whether_to_bag_how_much_room_is_left_and_where_next(lead):
     assert "Tip at " in page
 
 
-def test_the_first_answer_on_the_round_is_that_of_the_question_before_mowing(yard, lead):
+def big(page):
+    """Return the first thing that is said at each lawn of a page, as it is read."""
+    found = re.findall(r'class="big">([^<]*)<', unescape(page.text))
+    return [text.replace("\u00a0", " ") for text in found]
+
+
+@pytest.mark.parametrize("history", ["none_recorded", "unknown"])
+def test_the_first_sentence_on_the_round_is_that_of_the_question_before_mowing(yard, lead, history):
+    change = {"treatment_history": history}
+    path = f"/jobs/{yard.ids['jobs']}"
+    assert yard.client.patch(path, json=change, headers={"If-Match": "*"}).status_code == 200
+    plan(yard)
     query = {"depot_id": yard.ids["depots"]}
     lawn = job_of(yard)["lawn_id"]
-    told = yard.client.get(f"/lawns/{lawn}/pre-mow-check", query_string=query).json
-    page = lead.get("/screens/round/").text.replace("\u00a0", " ")
-    assert told["sentence"].split(";")[0][:40] in page
+    told = yard.client.get(f"/lawns/{lawn}/pre-mow-check", query_string=query).json["what_to_do"]
+    assert told["facts"].get("status") == (None if history == "none_recorded" else "unknown")
+    assert told["sentence"] in big(lead.get("/screens/round/"))
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_clean_grass_that_is_tipped_with_unknown_is_not_called_clean_anywhere(yard, lead, language):
+    """It was "Yes, bag it. 32 beds or sites would take these clippings", and unknown below."""
+    speaks(yard, language)
+    unknown = yard.job(area_mowed=SMALL, treatment_history="unknown", lawn_id=yard.another_lawn())
+    assert yard.client.post("/jobs", json=unknown).status_code == 201
+    plan(yard)
+    own = Reader(language)
+    status = own.status("unknown")
+    for path in ("", f"ask?job={yard.ids['jobs']}"):
+        page = lead.get(f"/screens/round/{path}")
+        assert status in big(page)[0]
+        assert own.text("answer.bag_it") not in unescape(page.text)
+        takers = own.text("verdict.may_collect").replace("{takers}", "").strip()
+        assert takers not in unescape(page.text)
 
 
 def test_a_lawn_that_is_on_record_as_mown_is_no_card_though_the_plan_lags(yard, lead):
