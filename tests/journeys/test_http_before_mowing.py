@@ -336,13 +336,12 @@ class TestTheFirstSentence:
         ("seen", "words"),
         [
             ({"treatment_history": "unknown"}, "treatment unknown"),
-            ({"weeds_in_seed": "true"}, "weeds in seed"),
             ({"disease_seen": "true"}, "diseased"),
         ],
     )
     def test_what_one_site_alone_takes_is_bagged_for_it_alone(self, crew, seen, words):
         site = f"/compost-sites/{crew.ids['compost-sites']}"
-        kinds = ["clean", "weedy", "diseased", "unknown"]
+        kinds = ["clean", "diseased", "unknown"]
         hours = [{"weekday": day, **OPEN} for day in range(7)]
         name = crew.change(site, accepted_statuses=kinds, hours=hours, **HOT)["name"]
         told = crew.ask(height_removed_mm=45, **seen)
