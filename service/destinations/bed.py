@@ -24,8 +24,9 @@ from service.destinations.laid.fairness import FAIRNESS_DAYS, BedFairness, Fairn
 from service.destinations.laid.ledger import BedLedger, TakenToday
 from service.destinations.layer_depth import LayerDepth, layer_depths
 from service.destinations.ready import DepotDay, ReadyDestination
+from service.destinations.reasons import Reason, refusal
 from service.destinations.set_aside import is_only_advice, strict_verdict
-from service.destinations.verdicts import Clippings, Limit, Reason, accepted, refused, whole_kg
+from service.destinations.verdicts import Clippings, Limit, accepted, refused, whole_kg
 from service.rules.lookup import Rulebook
 
 # By how much a limit may be passed untold [kg]: what is told is whole kilograms, and nobody spreads
@@ -125,16 +126,14 @@ class BedDestination:
         if verdict.refused or least_kg is None or verdict.accepted_kg >= least_kg:
             return verdict
         facts = {"mass_per_visit_min_kg": least_kg, "room_kg": whole_kg(verdict.accepted_kg)}
-        reason = Reason(
-            code="consent_mass_least",
-            sentence=(
-                f"The client takes no visit for less than {least_kg:g} kg, and there is room for "
-                f"{whole_kg(verdict.accepted_kg)} kg. {verdict.sentence}"
-            ),
-            rule_class=RuleClass.CLIENT,
+        reason = refusal(
+            RuleClass.CLIENT,
+            "consent_mass_least",
+            f"The client takes no visit for less than {least_kg:g} kg, and there is room for "
+            f"{whole_kg(verdict.accepted_kg)} kg. {verdict.sentence}",
             ground=Ground.PAIR,
-            facts=facts,
             sources=verdict.sources,
+            **facts,
         )
         return refused(self.kind, self.id, reason)
 

@@ -17,11 +17,11 @@ from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.heaps import danger_reason
 from service.destinations.kill import NEEDED, kill_doubt
 from service.destinations.ready import DepotDay, ReadyDestination, taken_kg
+from service.destinations.reasons import Reason, refusal
 from service.destinations.set_aside import strict_verdict
 from service.destinations.verdicts import (
     Clippings,
     Limit,
-    Reason,
     accepted,
     refused,
     treatment_reason,
@@ -131,34 +131,28 @@ class CompostSiteDestination:
 
     def _first_reason(self) -> Reason | None:
         if self.open_span is None:
-            return Reason(
-                code="site_closed_day",
-                sentence=f"The site takes no loads on {date_words(self._day)}.",
-                rule_class=RuleClass.SITE,
-                ground=Ground.PLACE,
-                facts={"day": self._day.isoformat()},
+            return refusal(
+                RuleClass.SITE,
+                "site_closed_day",
+                f"The site takes no loads on {date_words(self._day)}.",
+                day=self._day.isoformat(),
             )
         live = self._site.live_status
         has_shut = live.closes_early_at is not None and live.closes_early_at <= self._now
         # "Closed" stands for the rest of the day, however old: a gate that shut early
         # reopens by its own word, not by ours.
         if (live.state is SiteState.CLOSED or has_shut) and self._said_on_the_day():
-            return Reason(
-                code="site_says_closed",
-                sentence="The site is closed on this day (supposed)."
+            return refusal(
+                RuleClass.SITE,
+                "site_says_closed",
+                "The site is closed on this day (supposed)."
                 if self._is_supposed
                 else "The site said today that it is closed.",
-                rule_class=RuleClass.SITE,
-                ground=Ground.PLACE,
-                facts={"as_of": live.as_of.isoformat() if live.as_of else None},
+                as_of=live.as_of.isoformat() if live.as_of else None,
             )
         if self.room_kg < 1.0:
-            return Reason(
-                code="site_full",
-                sentence="The site has no room left today.",
-                rule_class=RuleClass.SITE,
-                ground=Ground.PLACE,
-                facts={"room_kg": 0},
+            return refusal(
+                RuleClass.SITE, "site_full", "The site has no room left today.", room_kg=0
             )
         return None
 
@@ -170,47 +164,42 @@ class CompostSiteDestination:
         if danger is not None:
             yield danger
         if LotStatus.LITTERED in lot.statuses:
-            yield Reason(
-                code="lot_littered",
-                sentence="There is litter in the lot; it is sorted in the hold bay first.",
-                rule_class=RuleClass.SITE,
+            yield refusal(
+                RuleClass.SITE,
+                "lot_littered",
+                "There is litter in the lot; it is sorted in the hold bay first.",
                 ground=Ground.LOT,
-                facts={"status": "littered"},
+                status="littered",
             )
         wait = lot.waits.get("compost_site")
         if wait is not None and not wait.over:
             yield treatment_reason(wait)
         if lot.is_sour and self._site.takes_sour is None:
-            yield Reason(
-                code="site_sour_not_said",
-                sentence=(
-                    "The site has not said whether it takes clippings that have stood until they "
-                    "are sour: ask it, and record what it says."
-                ),
-                rule_class=RuleClass.ADVICE,
+            yield refusal(
+                RuleClass.ADVICE,
+                "site_sour_not_said",
+                "The site has not said whether it takes clippings that have stood until they "
+                "are sour: ask it, and record what it says.",
                 ground=Ground.PAIR,
-                facts={"status": "sour"},
-                sources=("common-practice",),
+                status="sour",
             )
         if lot.is_sour and self._site.takes_sour is False:
-            yield Reason(
-                code="site_refuses_sour",
-                sentence="The site takes no clippings that have stood until they are sour.",
-                rule_class=RuleClass.SITE,
+            yield refusal(
+                RuleClass.SITE,
+                "site_refuses_sour",
+                "The site takes no clippings that have stood until they are sour.",
                 ground=Ground.LOT,
-                facts={"status": "sour"},
+                status="sour",
             )
         for status in sorted(lot.statuses - {LotStatus.SOUR}):
             if status not in self._site.accepted_statuses:
-                yield Reason(
-                    code="site_refuses_status",
-                    sentence=f"The site does not take {status.value} clippings.",
-                    rule_class=RuleClass.SITE,
+                yield refusal(
+                    RuleClass.SITE,
+                    "site_refuses_status",
+                    f"The site does not take {status.value} clippings.",
                     ground=Ground.LOT,
-                    facts={
-                        "status": status.value,
-                        "accepted": [word.value for word in self._site.accepted_statuses],
-                    },
+                    status=status.value,
+                    accepted=[word.value for word in self._site.accepted_statuses],
                 )
         # Weeds and disease may live through its process, each by itself.
         doubts = (self._doubts.get(status) for status in sorted(lot.statuses))

@@ -14,7 +14,8 @@ from service.core.plans import Ground, RuleClass
 from service.destinations.estimating import PACKING
 from service.destinations.keeping import KeepingTime
 from service.destinations.layer_depth import NEARLY_AIRLESS
-from service.destinations.verdicts import Clippings, Reason
+from service.destinations.reasons import Reason, refusal
+from service.destinations.verdicts import Clippings
 from service.rules.lookup import Rulebook, RuleValue
 
 # How deep clippings lie in a body or a bay, open above; common practice, no source.
@@ -155,14 +156,12 @@ def sour_reason(lot: Clippings) -> Reason | None:
     """Return why grass that has stood too long goes to no bed, however thin it is laid, or None."""
     if LotStatus.SOUR not in lot.statuses:
         return None
-    return Reason(
-        code="lot_sour",
-        sentence=(
-            f"The grass is sour: it keeps {lot.keeps_hours:g} h from the cut in a body or a bay. "
-            "By then it will have stood longer, or it smells already."
-        ),
-        rule_class=RuleClass.ADVICE,
+    return refusal(
+        RuleClass.ADVICE,
+        "lot_sour",
+        f"The grass is sour: it keeps {lot.keeps_hours:g} h from the cut in a body or a bay. "
+        "By then it will have stood longer, or it smells already.",
         ground=Ground.LOT,
-        facts={"status": "sour", "keeps_hours": lot.keeps_hours},
-        sources=("common-practice",),
+        status="sour",
+        keeps_hours=lot.keeps_hours,
     )

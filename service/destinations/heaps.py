@@ -9,7 +9,7 @@ from service.agronomy.heat.heap_temperature import heap_caution
 from service.core.loads import HeapTemperature, HoldEntry
 from service.core.plans import Ground, RuleClass
 from service.destinations.keeping import HeldHeap
-from service.destinations.verdicts import Reason
+from service.destinations.reasons import Reason, refusal
 from service.rules.lookup import Rulebook
 
 HOT_LEVELS = ("warm", "hot")
@@ -65,29 +65,25 @@ def heap_reason(heap: HeldHeap | None) -> Reason | None:
     if heap is None:
         return None
     if heap.level is not None and heap.level != "warm":
-        return danger_reason(heap) or Reason(
-            code="held_hot",
-            sentence=(
-                f"It was measured at {heap.temperature_c:g} C: a hot heap is spread out and cools "
-                "before any of it is laid on a bed."
-            ),
-            rule_class=RuleClass.ADVICE,
+        return danger_reason(heap) or refusal(
+            RuleClass.ADVICE,
+            "held_hot",
+            f"It was measured at {heap.temperature_c:g} C: a hot heap is spread out and cools "
+            "before any of it is laid on a bed.",
             ground=Ground.LOT,
-            facts={"temperature_c": heap.temperature_c, "level": heap.level},
             sources=("cwmi-physics",),
+            temperature_c=heap.temperature_c,
+            level=heap.level,
         )
     if heap.sour_since is None:
         return None
-    return Reason(
-        code="held_sour",
-        sentence=(
-            "It counts as sour: no layer on a bed, it would smell and may harm plants. "
-            "A compost site may take it."
-        ),
-        rule_class=RuleClass.ADVICE,
+    return refusal(
+        RuleClass.ADVICE,
+        "held_sour",
+        "It counts as sour: no layer on a bed, it would smell and may harm plants. "
+        "A compost site may take it.",
         ground=Ground.LOT,
-        facts={"sour_since": heap.sour_since.isoformat()},
-        sources=("common-practice",),
+        sour_since=heap.sour_since.isoformat(),
     )
 
 
@@ -95,17 +91,15 @@ def danger_reason(heap: HeldHeap | None) -> Reason | None:
     """Return why nobody moves a heap at all, or None."""
     if heap is None or heap.level not in NOT_MOVED:
         return None
-    return Reason(
-        code=FIRE_DANGER,
-        sentence=(
-            f"It was measured at {heap.temperature_c:g} C: do not open or move it; call the fire "
-            "service, whose word goes first."
-        ),
-        # Not a rule of law, but nothing that one person at a desk sets aside.
-        rule_class=RuleClass.SITE,
+    return refusal(
+        RuleClass.SITE,
+        FIRE_DANGER,
+        f"It was measured at {heap.temperature_c:g} C: do not open or move it; call the fire "
+        "service, whose word goes first.",
         ground=Ground.LOT,
-        facts={"temperature_c": heap.temperature_c, "level": heap.level},
         sources=("purdue-hay", "penn-state-hay", "neshoba-hay", "coop-hay"),
+        temperature_c=heap.temperature_c,
+        level=heap.level,
     )
 
 
@@ -120,14 +114,12 @@ def bay_reason(
     if level not in KEPT_AWAY:
         return None
     cool = rulebook.value_on("heap_hot_c", day, jurisdiction=jurisdiction, level="hot")
-    return Reason(
-        code="bay_hot",
-        sentence=(
-            f"A heap in this bay was measured at {max(measured):g} C: keep away from it. Nothing "
-            f"is tipped there until it is measured below {cool.value:g} C."
-        ),
-        rule_class=RuleClass.SITE if level in NOT_MOVED else RuleClass.ADVICE,
-        ground=Ground.PLACE,
-        facts={"temperature_c": max(measured), "cool_c": cool.value},
+    return refusal(
+        RuleClass.SITE if level in NOT_MOVED else RuleClass.ADVICE,
+        "bay_hot",
+        f"A heap in this bay was measured at {max(measured):g} C: keep away from it. Nothing "
+        f"is tipped there until it is measured below {cool.value:g} C.",
         sources=("cwmi-physics", "common-practice"),
+        temperature_c=max(measured),
+        cool_c=cool.value,
     )

@@ -9,25 +9,17 @@ from uuid import UUID
 from service.core.loads import LoadState
 from service.core.places import DestinationKind, HoldBay, Point
 from service.core.plans import Ground, RuleClass, Verdict
-from service.destinations.beds.law import class_here
 from service.destinations.heaps import bay_reason
 from service.destinations.ready import DepotDay, ReadyDestination
-from service.destinations.verdicts import (
-    Caution,
-    Clippings,
-    Limit,
-    Reason,
-    accepted,
-    refused,
-)
+from service.destinations.reasons import Reason, class_here, refusal
+from service.destinations.verdicts import Caution, Clippings, Limit, accepted, refused
 from service.rules.lookup import LawFacts, Rulebook
 
-ALREADY_HELD = Reason(
-    code="already_held",
-    sentence="It has waited in a bay already; it is brought on, not to another bay.",
-    rule_class=RuleClass.ADVICE,
+ALREADY_HELD = refusal(
+    RuleClass.ADVICE,
+    "already_held",
+    "It has waited in a bay already; it is brought on, not to another bay.",
     ground=Ground.PAIR,
-    sources=("common-practice",),
 )
 
 

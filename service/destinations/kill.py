@@ -14,7 +14,7 @@ from service.core.acceptance.kills import Kill
 from service.core.materials import LotStatus
 from service.core.places import CompostSite
 from service.core.plans import Ground, RuleClass
-from service.destinations.verdicts import Reason, class_of
+from service.destinations.reasons import Reason, class_of, refusal
 from service.rules.lookup import Rulebook, RuleNotInForce, RuleValue
 
 HOURS_PER_DAY = 24.0
@@ -72,16 +72,13 @@ def kill_doubt(
         return None
     word = WORDS[kill]
     if site.process_temperature_c is None or site.process_days is None:
-        return Reason(
-            code="kill_not_shown",
-            sentence=(
-                f"Nothing on record shows that its process ends {word}; "
-                "what is not known is not taken for done."
-            ),
-            rule_class=RuleClass.ADVICE,
+        return refusal(
+            RuleClass.ADVICE,
+            "kill_not_shown",
+            f"Nothing on record shows that its process ends {word}; "
+            "what is not known is not taken for done.",
             ground=Ground.PAIR,
-            facts={"kill": kill.value},
-            sources=("common-practice",),
+            kill=kill.value,
         )
     known = list(_requirements(site, kill, rulebook, day, jurisdiction))
     if any(requirement.met_by(site) for requirement in known):
@@ -91,32 +88,27 @@ def kill_doubt(
         f"{site.process_turnings or 0} turnings)"
     )
     if not known:
-        return Reason(
-            code="kill_not_shown",
-            sentence=f"{stated} meets no rule on {word}: none is known for such a process.",
-            rule_class=RuleClass.ADVICE,
+        return refusal(
+            RuleClass.ADVICE,
+            "kill_not_shown",
+            f"{stated} meets no rule on {word}: none is known for such a process.",
             ground=Ground.PAIR,
-            facts={"kill": kill.value},
-            sources=("common-practice",),
+            kill=kill.value,
         )
     short = min(known, key=lambda found: found.lacks(site))
-    return Reason(
-        code="process_does_not_kill",
-        sentence=(
-            f"{stated} is not shown to end {word}: {short.standard} asks for "
-            f"{short.temperature_c_min:g} C for {_span(short.hours_min)} with "
-            f"{short.turnings_min} turnings."
-        ),
-        rule_class=class_of(short.hours),
+    return refusal(
+        class_of(short.hours),
+        "process_does_not_kill",
+        f"{stated} is not shown to end {word}: {short.standard} asks for "
+        f"{short.temperature_c_min:g} C for {_span(short.hours_min)} with "
+        f"{short.turnings_min} turnings.",
         ground=Ground.PAIR,
-        facts={
-            "kill": kill.value,
-            "standard": short.standard,
-            "temperature_c_min": short.temperature_c_min,
-            "hours_min": short.hours_min,
-            "turnings_min": short.turnings_min,
-        },
         sources=short.sources,
+        kill=kill.value,
+        standard=short.standard,
+        temperature_c_min=short.temperature_c_min,
+        hours_min=short.hours_min,
+        turnings_min=short.turnings_min,
     )
 
 

@@ -16,7 +16,8 @@ from service.core.measures.estimates import Estimate
 from service.core.places import Depot, DestinationKind, Point
 from service.destinations.laid.fairness import BedFairness
 from service.destinations.laid.ledger import BedLedger
-from service.destinations.verdicts import Caution, Destination, Reason
+from service.destinations.reasons import Reason
+from service.destinations.verdicts import Caution, Destination
 from service.rules.lookup import Rulebook
 
 KILOGRAMS_PER_TONNE = 1000.0

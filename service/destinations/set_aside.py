@@ -8,7 +8,8 @@ from uuid import UUID
 
 from service.core.places import DestinationKind
 from service.core.plans import Ground, RuleClass, Verdict
-from service.destinations.verdicts import Destination, Limit, Lot, Reason, refused
+from service.destinations.reasons import Reason
+from service.destinations.verdicts import Destination, Limit, Lot, refused
 
 # Advice for somebody's health: animals that eat clippings, disease and weeds that compost carries.
 HARMS: Final = frozenset({"grazing_animals_in_reach", "kill_not_shown", "process_does_not_kill"})

@@ -16,16 +16,7 @@ from service.core.measures.estimates import Estimate
 from service.core.places import DestinationKind, Point
 from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.keeping import HeldHeap, KeepingTime
-from service.rules.lookup import Kind, RuleValue
-
-REASON_CLASSES = {
-    Kind.LAW: RuleClass.LAW,
-    Kind.LABEL: RuleClass.LABEL,
-    Kind.SITE: RuleClass.SITE,
-    Kind.CLIENT: RuleClass.CLIENT,
-    Kind.ADVICE: RuleClass.ADVICE,
-    Kind.MEASURED: RuleClass.ADVICE,
-}
+from service.destinations.reasons import Reason
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -214,18 +205,6 @@ def verdict_on(lot: Lot, destination: Destination) -> Verdict:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reason:
-    """A refusal in the making: the same for every lot, or for one."""
-
-    code: str
-    sentence: str
-    rule_class: RuleClass
-    ground: Ground
-    facts: Mapping[str, object] = field(default_factory=dict)
-    sources: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
     """One word to whoever tips at a place, in no language.
 
@@ -291,11 +270,6 @@ def accepted(kind: DestinationKind, destination_id: UUID, limits: list[Limit]) -
         facts=dict(binding.facts),
         sources=binding.sources,
     )
-
-
-def class_of(rule: RuleValue) -> RuleClass:
-    """Return the class a rule's refusal belongs to."""
-    return REASON_CLASSES[rule.kind]
 
 
 def treatment_reason(wait: Wait) -> Reason:

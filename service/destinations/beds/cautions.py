@@ -9,9 +9,10 @@ holds plants that poison them [osu-yard-waste].
 from __future__ import annotations
 
 from service.core.places import Animals, Bed, GroundState
-from service.core.plans import Ground, RuleClass
+from service.core.plans import RuleClass
 from service.destinations.ready import DepotDay
-from service.destinations.verdicts import Caution, Reason
+from service.destinations.reasons import Reason, refusal
+from service.destinations.verdicts import Caution
 
 WET_GROUND = frozenset({GroundState.WATERLOGGED, GroundState.FROZEN, GroundState.SNOW})
 GRAZING = frozenset({Animals.HORSES, Animals.GRAZING})
@@ -37,19 +38,14 @@ def animals_reason(bed: Bed) -> Reason | None:
         else "nobody has recorded a fence that keeps them from it"
     )
     where = "reach" if GRAZING & set(bed.animals) else "stand beside"
-    return Reason(
-        code=REFUSAL,
-        sentence=(
-            f"{' and '.join(WORDS[kind] for kind in found)} {where} this bed, and {fence}: "
-            "grass clippings can kill what eats them."
-        ),
-        rule_class=RuleClass.ADVICE,
-        ground=Ground.PLACE,
-        facts={
-            "animals": [kind.value for kind in found],
-            "grazing_fenced": bed.grazing_fenced,
-        },
+    return refusal(
+        RuleClass.ADVICE,
+        REFUSAL,
+        f"{' and '.join(WORDS[kind] for kind in found)} {where} this bed, and {fence}: "
+        "grass clippings can kill what eats them.",
         sources=SOURCES,
+        animals=[kind.value for kind in found],
+        grazing_fenced=bed.grazing_fenced,
     )
 
 

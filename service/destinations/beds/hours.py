@@ -10,8 +10,9 @@ from zoneinfo import ZoneInfo
 from service.core.acceptance.hours import OpenSpan, planned_span, spans_on
 from service.core.measures.units import date_words
 from service.core.places import Bed, Depot
-from service.core.plans import Ground, RuleClass
-from service.destinations.verdicts import Caution, Reason
+from service.core.plans import RuleClass
+from service.destinations.reasons import Reason, refusal
+from service.destinations.verdicts import Caution
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,23 +68,21 @@ class BedHours:
 
     def _shut(self, at: datetime) -> Reason:
         if not self.spans:
-            return Reason(
-                code="bed_closed_day",
-                sentence=f"The client wants nothing on this bed on {date_words(self.day)}.",
-                rule_class=RuleClass.CLIENT,
-                ground=Ground.PLACE,
-                facts={"day": self.day.isoformat()},
+            return refusal(
+                RuleClass.CLIENT,
+                "bed_closed_day",
+                f"The client wants nothing on this bed on {date_words(self.day)}.",
+                day=self.day.isoformat(),
             )
         between, clock = self._between(), self._clock(at)
-        return Reason(
-            code="bed_closed_hour",
-            sentence=(
-                f"On {date_words(self.day)} the client wants deliveries on this bed only at these "
-                f"hours: {', '.join(between)}; it is {clock}."
-            ),
-            rule_class=RuleClass.CLIENT,
-            ground=Ground.PLACE,
-            facts={"day": self.day.isoformat(), "between": between, "at_clock": clock},
+        return refusal(
+            RuleClass.CLIENT,
+            "bed_closed_hour",
+            f"On {date_words(self.day)} the client wants deliveries on this bed only at these "
+            f"hours: {', '.join(between)}; it is {clock}.",
+            day=self.day.isoformat(),
+            between=between,
+            at_clock=clock,
         )
 
 

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.places import Bed
-from service.core.plans import RuleClass
-from service.destinations.verdicts import class_of
 from service.rules.lookup import Law, LawFacts, Ruled
 
 # Who carries: the firm whose day it is.
@@ -29,17 +27,9 @@ def law_facts(bed: Bed, jurisdiction: str) -> LawFacts:
     )
 
 
-def class_here(ruled: Ruled) -> RuleClass:
-    """Return whose rule it is on this ground: law only where it binds."""
-    if ruled.law is Law.BINDS:
-        return RuleClass.LAW
-    found = class_of(ruled.row)
-    return RuleClass.ADVICE if found is RuleClass.LAW else found
-
-
-def law_told(ruled: Ruled) -> dict[str, object]:
+def law_told(ruled: Ruled) -> dict[str, Any]:
     """Return, as facts, whether it is law here, what is missing to tell, and whom to ask."""
-    told: dict[str, object] = {"law": ruled.law.value}
+    told: dict[str, Any] = {"law": ruled.law.value}
     if ruled.law is Law.BINDS:
         told["clause"] = ruled.row.where
     if ruled.law is Law.NOT_KNOWN:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from service.agronomy.layers.bed_room import LedgerSums
 from service.core.plans import RuleClass
-from service.destinations.beds.law import class_here, law_told, law_words
+from service.destinations.beds.law import law_told, law_words
+from service.destinations.reasons import class_here
 from service.destinations.verdicts import Limit, whole_kg
 from service.rules.lookup import Ruled
 

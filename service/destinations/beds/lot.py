@@ -8,10 +8,11 @@ from service.core.materials import LotStatus
 from service.core.permission.legal_basis import Exemption, LegalBasisKind
 from service.core.places import Bed
 from service.core.plans import Ground, RuleClass
-from service.destinations.beds.law import class_here, law_told
+from service.destinations.beds.law import law_told
 from service.destinations.freshness import sour_reason
 from service.destinations.heaps import heap_reason
-from service.destinations.verdicts import Clippings, Reason, treatment_reason
+from service.destinations.reasons import Reason, refusal
+from service.destinations.verdicts import Clippings, treatment_reason
 from service.rules.lookup import Ruled
 
 STATUS_SENTENCES = (
@@ -37,13 +38,12 @@ def lot_reasons(bed: Bed, lot: Clippings, *, grown_here: Ruled) -> Iterator[Reas
     basis = bed.legal_basis
     asked = basis.kind is LegalBasisKind.GROWN_ON_SAME_PROPERTY or basis.exemption is Exemption.U13
     if asked and not lot.grown_here:
-        yield Reason(
-            code="not_grown_here",
-            sentence="This bed's legal basis covers only clippings cut on the same property.",
-            rule_class=class_here(grown_here),
+        yield refusal(
+            grown_here,
+            "not_grown_here",
+            "This bed's legal basis covers only clippings cut on the same property.",
             ground=Ground.PAIR,
-            facts=law_told(grown_here),
-            sources=grown_here.row.sources,
+            **law_told(grown_here),
         )
     # What is named as sensitive is as easily harmed as what is eaten.
     delicate = bed.edible or bed.sensitive_plants
@@ -58,11 +58,10 @@ def _status_reasons(lot: Clippings) -> Iterator[Reason]:
         yield treatment_reason(wait)
     for status, sentence in STATUS_SENTENCES:
         if status in lot.statuses:
-            yield Reason(
-                code=f"lot_{status.value}",
-                sentence=sentence,
-                rule_class=RuleClass.ADVICE,
+            yield refusal(
+                RuleClass.ADVICE,
+                f"lot_{status.value}",
+                sentence,
                 ground=Ground.LOT,
-                facts={"status": status.value},
-                sources=("common-practice",),
+                status=status.value,
             )

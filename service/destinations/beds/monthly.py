@@ -8,9 +8,10 @@ from typing import Final
 
 from service.core.permission.legal_basis import Exemption
 from service.core.places import Bed
-from service.destinations.beds.law import class_here, law_facts, law_told
+from service.destinations.beds.law import law_facts, law_told
 from service.destinations.laid.ledger import BedLedger, TakenToday
 from service.destinations.ready import DepotDay
+from service.destinations.reasons import class_here
 from service.destinations.verdicts import Limit, whole_kg
 from service.rules.lookup import Law, Rulebook, RuleNotInForce
 

@@ -12,11 +12,11 @@ from service.core.measures.units import date_words
 from service.core.permission.consent import ConsentState
 from service.core.permission.legal_basis import LegalBasisKind
 from service.core.places import Bed, Drainage, GroundState
-from service.core.plans import Ground, RuleClass
+from service.core.plans import RuleClass
 from service.destinations.beds.cautions import WET_GROUND, animals_reason
-from service.destinations.beds.law import class_here, law_facts, law_told, law_words
+from service.destinations.beds.law import law_facts, law_told, law_words
 from service.destinations.laid.ledger import BedLedger
-from service.destinations.verdicts import Reason
+from service.destinations.reasons import Reason, refusal
 from service.rules.lookup import Law, Rulebook, Ruled
 
 WATERS: Final = {"watercourse": "a watercourse", "well": "a well, spring or borehole"}
@@ -68,28 +68,25 @@ class BedStanding:
         consent = self.bed.consent
         if consent.state is not ConsentState.GIVEN:
             words = consent.state.value.replace("_", " ")
-            return Reason(
-                code="no_consent",
-                sentence=f"The client's consent for this bed is: {words}.",
-                rule_class=RuleClass.CLIENT,
-                ground=Ground.PLACE,
-                facts={"consent": consent.state.value},
+            return refusal(
+                RuleClass.CLIENT,
+                "no_consent",
+                f"The client's consent for this bed is: {words}.",
+                consent=consent.state.value,
             )
         if consent.given_on is not None and consent.given_on > self.day:
-            return Reason(
-                code="consent_not_yet",
-                sentence=f"The client's consent begins on {date_words(consent.given_on)}.",
-                rule_class=RuleClass.CLIENT,
-                ground=Ground.PLACE,
-                facts={"given_on": consent.given_on.isoformat()},
+            return refusal(
+                RuleClass.CLIENT,
+                "consent_not_yet",
+                f"The client's consent begins on {date_words(consent.given_on)}.",
+                given_on=consent.given_on.isoformat(),
             )
         if consent.expires_on is not None and consent.expires_on < self.day:
-            return Reason(
-                code="consent_expired",
-                sentence=f"The client's consent ended on {date_words(consent.expires_on)}.",
-                rule_class=RuleClass.CLIENT,
-                ground=Ground.PLACE,
-                facts={"expired_on": consent.expires_on.isoformat()},
+            return refusal(
+                RuleClass.CLIENT,
+                "consent_expired",
+                f"The client's consent ended on {date_words(consent.expires_on)}.",
+                expired_on=consent.expires_on.isoformat(),
             )
         return None
 
@@ -98,122 +95,99 @@ class BedStanding:
         known = ruled.law is Law.BINDS
         if basis.kind is LegalBasisKind.NOT_ESTABLISHED:
             ask = rulebook.places.authority(jurisdiction)
-            return Reason(
-                code="no_legal_basis",
-                sentence="No legal basis for spreading on this bed has been recorded."
+            return refusal(
+                ruled,
+                "no_legal_basis",
+                "No legal basis for spreading on this bed has been recorded."
                 + (
                     ""
                     if known
                     else f" Whether one is needed in {jurisdiction} is not known here: ask {ask}."
                 ),
-                rule_class=class_here(ruled),
-                ground=Ground.PLACE,
-                facts=law_told(ruled)
-                if known
-                else {"law": "not_known", "missing": ["legal_basis"], "ask": ask},
-                sources=ruled.row.sources,
+                **(
+                    law_told(ruled)
+                    if known
+                    else {"law": "not_known", "missing": ["legal_basis"], "ask": ask}
+                ),
             )
         if basis.exemption is not None and basis.is_named_elsewhere(jurisdiction):
             ask = rulebook.places.authority(jurisdiction)
-            return Reason(
-                code="exemption_of_elsewhere",
-                sentence=(
-                    f"The exemption on record, {basis.exemption.value.upper()}, is one of England "
-                    f"and Wales and covers nothing in {jurisdiction}. Ask {ask} what is needed."
-                ),
-                rule_class=class_here(ruled),
-                ground=Ground.PLACE,
-                facts={"exemption": basis.exemption.value.upper(), "ask": ask},
+            return refusal(
+                ruled,
+                "exemption_of_elsewhere",
+                f"The exemption on record, {basis.exemption.value.upper()}, is one of England "
+                f"and Wales and covers nothing in {jurisdiction}. Ask {ask} what is needed.",
                 sources=("uksi-2016-1154",),
+                exemption=basis.exemption.value.upper(),
+                ask=ask,
             )
         if basis.missing:
             words = {"reference": "its reference", "expires_on": "its last day"}
-            return Reason(
-                code="legal_basis_incomplete",
-                sentence=(
-                    "The legal basis of this bed is registered, but "
-                    f"{' and '.join(words[name] for name in basis.missing)} is not on record."
-                ),
-                rule_class=class_here(ruled),
-                ground=Ground.PLACE,
-                facts={**law_told(ruled), "missing": list(basis.missing)},
-                sources=ruled.row.sources,
+            return refusal(
+                ruled,
+                "legal_basis_incomplete",
+                "The legal basis of this bed is registered, but "
+                f"{' and '.join(words[name] for name in basis.missing)} is not on record.",
+                **{**law_told(ruled), "missing": list(basis.missing)},
             )
         if basis.expires_on is not None and basis.expires_on < self.day:
-            return Reason(
-                code="legal_basis_expired",
-                sentence=f"The legal basis of this bed ended on {date_words(basis.expires_on)}.",
-                rule_class=class_here(ruled),
-                ground=Ground.PLACE,
-                facts={**law_told(ruled), "expired_on": basis.expires_on.isoformat()},
-                sources=ruled.row.sources,
+            return refusal(
+                ruled,
+                "legal_basis_expired",
+                f"The legal basis of this bed ended on {date_words(basis.expires_on)}.",
+                **law_told(ruled),
+                expired_on=basis.expires_on.isoformat(),
             )
         return None
 
     def _ground_reason(self, ruled: Ruled) -> Reason | None:
         bed = self.bed
         if self.ground_now in WET_GROUND:
-            return Reason(
-                code="ground_not_fit",
-                sentence=(
-                    f"The ground is {self.ground_now.value}; nothing is laid on it."
-                    f"{law_words(ruled)}"
-                ),
-                rule_class=class_here(ruled),
-                ground=Ground.PLACE,
-                facts={"ground_state": self.ground_now.value, **law_told(ruled)},
-                sources=ruled.row.sources,
+            return refusal(
+                ruled,
+                "ground_not_fit",
+                f"The ground is {self.ground_now.value}; nothing is laid on it.{law_words(ruled)}",
+                ground_state=self.ground_now.value,
+                **law_told(ruled),
             )
         if bed.drainage in {Drainage.POOR, Drainage.UNKNOWN}:
-            return Reason(
-                code="drainage_not_fit",
-                sentence=(
-                    f"The drainage of this bed is {bed.drainage.value}; "
-                    "wet clippings would seal it."
-                ),
-                rule_class=RuleClass.ADVICE,
-                ground=Ground.PLACE,
-                facts={"drainage": bed.drainage.value},
-                sources=("common-practice",),
+            return refusal(
+                RuleClass.ADVICE,
+                "drainage_not_fit",
+                f"The drainage of this bed is {bed.drainage.value}; wet clippings would seal it.",
+                drainage=bed.drainage.value,
             )
         if self.ground_now is GroundState.SOFT and bed.drainage is not Drainage.FREE:
-            return Reason(
-                code="ground_not_fit",
-                sentence="The ground is soft and does not drain freely; wait until it is firm.",
-                rule_class=RuleClass.ADVICE,
-                ground=Ground.PLACE,
-                facts={"ground_state": "soft", "drainage": bed.drainage.value},
-                sources=("common-practice",),
+            return refusal(
+                RuleClass.ADVICE,
+                "ground_not_fit",
+                "The ground is soft and does not drain freely; wait until it is firm.",
+                ground_state="soft",
+                drainage=bed.drainage.value,
             )
         return None
 
     def _water_reason(self, ruled: Ruled, *, distance_m: float | None, water: str) -> Reason | None:
         rule = ruled.row
         if distance_m is None:
-            return Reason(
-                code="water_distance_unknown",
-                sentence=f"How far this bed is from {WATERS[water]} has not been recorded.",
-                rule_class=class_here(ruled),
-                ground=Ground.PLACE,
-                facts={"water": water, "distance_min_m": rule.value, **law_told(ruled)},
-                sources=rule.sources,
+            return refusal(
+                ruled,
+                "water_distance_unknown",
+                f"How far this bed is from {WATERS[water]} has not been recorded.",
+                water=water,
+                distance_min_m=rule.value,
+                **law_told(ruled),
             )
         if distance_m < rule.value:
-            return Reason(
-                code="too_near_water",
-                sentence=(
-                    f"The bed is {distance_m:g} m from {WATERS[water]}; "
-                    f"at least {rule.value:g} m are asked for.{law_words(ruled)}"
-                ),
-                rule_class=class_here(ruled),
-                ground=Ground.PLACE,
-                facts={
-                    "water": water,
-                    "distance_m": distance_m,
-                    "distance_min_m": rule.value,
-                    **law_told(ruled),
-                },
-                sources=rule.sources,
+            return refusal(
+                ruled,
+                "too_near_water",
+                f"The bed is {distance_m:g} m from {WATERS[water]}; "
+                f"at least {rule.value:g} m are asked for.{law_words(ruled)}",
+                water=water,
+                distance_m=distance_m,
+                distance_min_m=rule.value,
+                **law_told(ruled),
             )
         return None
 
@@ -222,26 +196,22 @@ class BedStanding:
         slope_degrees = degrees(atan(self.bed.slope_percent / 100.0))
         if slope_degrees <= rule.value:
             return None
-        return Reason(
-            code="too_steep",
-            sentence=(
-                f"The bed slopes {slope_degrees:.0f} degrees; "
-                f"above {rule.value:g} clippings wash or slide off."
-            ),
-            rule_class=class_here(ruled),
-            ground=Ground.PLACE,
-            facts={"slope_degrees": round(slope_degrees, 1), "slope_degrees_max": rule.value},
-            sources=rule.sources,
+        return refusal(
+            ruled,
+            "too_steep",
+            f"The bed slopes {slope_degrees:.0f} degrees; "
+            f"above {rule.value:g} clippings wash or slide off.",
+            slope_degrees=round(slope_degrees, 1),
+            slope_degrees_max=rule.value,
         )
 
     def _organic_reason(self) -> Reason | None:
         if not self.bed.organic_certified:
             return None
-        return Reason(
-            code="organic_certifier_first",
-            sentence="The bed is certified organic; its certifier must agree first.",
-            rule_class=RuleClass.CLIENT,
-            ground=Ground.PLACE,
+        return refusal(
+            RuleClass.CLIENT,
+            "organic_certifier_first",
+            "The bed is certified organic; its certifier must agree first.",
         )
 
     def _rest_reason(self, ruled: Ruled) -> Reason | None:
@@ -254,18 +224,12 @@ class BedStanding:
         if rested_days == 0 or rested_days >= rule.value:
             return None
         again_on = date.fromordinal(last.toordinal() + int(rule.value))
-        return Reason(
-            code="bed_resting",
-            sentence=(
-                f"The last layer was laid on {date_words(last)}; "
-                f"the bed rests until {date_words(again_on)}."
-            ),
-            rule_class=class_here(ruled),
-            ground=Ground.PLACE,
-            facts={
-                "last_layer_on": last.isoformat(),
-                "rest_days_min": rule.value,
-                "again_on": again_on.isoformat(),
-            },
-            sources=rule.sources,
+        return refusal(
+            ruled,
+            "bed_resting",
+            f"The last layer was laid on {date_words(last)}; "
+            f"the bed rests until {date_words(again_on)}.",
+            last_layer_on=last.isoformat(),
+            rest_days_min=rule.value,
+            again_on=again_on.isoformat(),
         )

@@ -15,7 +15,8 @@ from service.core.materials import ClippingsHandling, worst_status
 from service.core.plans import Ground, Verdict
 from service.destinations.keeping import HeldHeap
 from service.destinations.lots import as_smelt, find_lot
-from service.destinations.verdicts import Lot, Reason, verdict_on
+from service.destinations.reasons import Reason
+from service.destinations.verdicts import Lot, verdict_on
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import is_hold

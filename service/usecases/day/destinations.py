@@ -10,9 +10,10 @@ from uuid import UUID
 from service.core.loads import Load, LoadState
 from service.core.measures.units import date_words
 from service.core.places import DestinationKind
-from service.core.plans import Ground, RuleClass, Verdict
+from service.core.plans import RuleClass, Verdict
 from service.destinations.ready import DepotDay, ReadyDestination
-from service.destinations.verdicts import Clippings, Lot, Reason, refused
+from service.destinations.reasons import Reason, refusal
+from service.destinations.verdicts import Clippings, Lot, refused
 from service.documents.rendering.reader import refusal_words
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
@@ -158,13 +159,13 @@ class TurnedAway:
                 return refused(
                     ready.kind,
                     ready.id,
-                    Reason(
-                        code="turned_away_today" if today else "turned_away_before",
-                        sentence=f"A load was turned away here {when}: "
+                    refusal(
+                        kind.no_is_by,
+                        "turned_away_today" if today else "turned_away_before",
+                        f"A load was turned away here {when}: "
                         f"{refusal_words(load.refusal_reason)}.",
-                        rule_class=kind.no_is_by,
-                        ground=Ground.PLACE,
-                        facts={"load_id": str(load.id), "reason": load.refusal_reason},
+                        load_id=str(load.id),
+                        reason=load.refusal_reason,
                     ),
                 )
         if ready.id in self.tainted:
@@ -176,12 +177,10 @@ class TurnedAway:
 def tainted_reason(lot_codes: Sequence[str]) -> Reason:
     """Return why nothing goes on top of lots that, by what is known now, may not lie there."""
     lots = ", ".join(lot_codes)
-    return Reason(
-        code="bed_tainted",
-        sentence=f"By what is known now, {lots} may not lie here: nothing goes on top before that "
+    return refusal(
+        RuleClass.ADVICE,
+        "bed_tainted",
+        f"By what is known now, {lots} may not lie here: nothing goes on top before that "
         "is settled.",
-        rule_class=RuleClass.ADVICE,
-        ground=Ground.PLACE,
-        facts={"lots": lots},
-        sources=("common-practice",),
+        lots=lots,
     )

@@ -12,7 +12,8 @@ from service.core.treatments import LabelWait
 from service.destinations.estimating import estimate_lot, season_of
 from service.destinations.lawn import lawn_advice
 from service.destinations.lots import find_lot
-from service.destinations.verdicts import Limit, Reason, accepted, refused
+from service.destinations.reasons import Reason
+from service.destinations.verdicts import Limit, accepted, refused
 from tests.builders import DAY, JURISDICTION, LAWN, NOON, RULES, a_bed, a_job, a_treatment
 
 

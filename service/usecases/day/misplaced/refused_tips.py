@@ -19,8 +19,8 @@ from service.core.plans import RuleClass
 from service.destinations.beds.cautions import ground_on
 from service.destinations.beds.refusals import BedStanding
 from service.destinations.laid.ledger import BedLedger
+from service.destinations.reasons import Reason
 from service.destinations.set_aside import is_only_advice
-from service.destinations.verdicts import Reason
 from service.rules.lookup import Rulebook
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.destinations import depot_day, tainted_reason

@@ -10,7 +10,7 @@ from service.core.jobs import Job, JobState
 from service.core.measures.units import date_words
 from service.core.plans import RuleClass
 from service.destinations.lots import amounts_of
-from service.destinations.verdicts import class_of
+from service.destinations.reasons import class_of
 from service.rules.lookup import Rulebook
 from service.rules.rows import RuleValue
 from service.usecases.base.calendar import day_of
