@@ -75,6 +75,9 @@ class MassMovement(Record):
     weighed_nitrogen_kg
         Nitrogen in what was weighed, at the high end; None where no weight counts, and in older
         entries.
+    counted_before_kg
+        What the weighed counted as where it left: a weight of it changes nothing of what stays
+        there. None where no weight counts: it counts as before.
     corrects_id
         The entry that this one takes back.
     key_id
@@ -99,6 +102,7 @@ class MassMovement(Record):
     counted_kg: float
     weighed_kg: float | None = None
     weighed_nitrogen_kg: float | None = None
+    counted_before_kg: float | None = None
     status: LotStatus
     happened_at: datetime
     day: date
@@ -114,8 +118,15 @@ class MassMovement(Record):
 
     @property
     def amounts(self) -> Amounts:
-        """Return the kilograms."""
+        """Return the kilograms that came to a place."""
         return Amounts(**{name: getattr(self, name) for name in AMOUNTS})
+
+    @property
+    def amounts_left(self) -> Amounts:
+        """Return the same kilograms as they counted where they left."""
+        if self.counted_before_kg is None:
+            return self.amounts
+        return replace(self.amounts, counted_kg=self.counted_before_kg)
 
     def says_as(self, other: MassMovement) -> bool:
         """Return whether another entry says the same, whenever and by whom it was entered."""
@@ -137,10 +148,7 @@ class MassMovement(Record):
     def taken_back(self) -> MassMovement:
         """Return the entry that takes this one back; its own id and time are still to be given."""
         below: dict[str, Any] = {name: -getattr(self, name) for name in AMOUNTS}
-        below |= {
-            name: None if (kg := getattr(self, name)) is None else -kg
-            for name in ("weighed_kg", "weighed_nitrogen_kg")
-        }
+        below |= {name: None if (kg := getattr(self, name)) is None else -kg for name in WEIGHED}
         return replace(self, **below, corrects_id=self.id)
 
 
@@ -158,7 +166,8 @@ class BroughtOnADay:
 class MassMoved:
     """What moved on a day from one place to another, all lots of a status together.
 
-    ``estimated_of_weighed_kg`` is what the weighed was thought to be, likely.
+    ``estimated_of_weighed_kg`` is what the weighed was thought to be, likely;
+    ``counted_before_kg`` what all counted as where it left.
     """
 
     day: date
@@ -171,11 +180,14 @@ class MassMoved:
     mass_likely_kg: float
     mass_high_kg: float
     counted_kg: float
+    counted_before_kg: float
     weighed_kg: float
     estimated_of_weighed_kg: float
 
 
 AMOUNTS = tuple(Amounts.__dataclass_fields__)
+# What an entry has beside them only where a weight counts.
+WEIGHED = ("weighed_kg", "weighed_nitrogen_kg", "counted_before_kg")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

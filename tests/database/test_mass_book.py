@@ -3,15 +3,18 @@
 from uuid import UUID
 
 import pytest
+from sqlalchemy import text
 
 from service.storage.engine import make_engine
 from service.storage.migrations import downgrade, upgrade
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
+from service.usecases.mass_book.checking import CheckMassBook
 from tests.crews import Crew, drops
 from tests.database.conftest import noted
 from tests.worlds import make_world
 
 BEFORE_THE_BOOK = "0007"
+BEFORE_WEIGHTS_WENT_ALONG = "0043"
 MASSES = ("share", "mass_low_kg", "mass_high_kg", "counted_kg")
 SUMS = (*MASSES, "nitrogen_high_kg")
 
@@ -135,3 +138,47 @@ def test_what_is_aboard_is_found_in_as_many_statements_after_a_season(crew, engi
     told(1)
     few = told(1)
     assert told(12) == few
+
+
+def counted(crew):
+    """Return what counts at each place, by the sums of lots and by those that are kept."""
+    kept = {}
+    for (kind, place_id, _), amounts in sums(crew, ("counted_kg",)).items():
+        kept[kind, place_id] = kept.get((kind, place_id), 0.0) + amounts[0]
+    with crew.world.open_unit_of_work() as unit:
+        totals = unit.mass_balances.totals(firm_of(crew))
+    told = {(kind, place_id): amounts.counted_kg for kind, place_id, amounts in totals}
+    assert told == pytest.approx(kept, abs=1e-4)
+    return told
+
+
+def test_what_was_weighed_before_its_weight_went_with_it_counts_as_if_it_were_today(
+    crew, database_url
+):
+    cut = crew.mow(crew.lawn("Half of it weighed"), at="10:30")
+    tip = {
+        "vehicle_id": crew.ids["vehicles"],
+        "destination_kind": "bed",
+        "destination_id": crew.ids["beds"],
+        "done_at": crew.world.clock.now().isoformat(),
+        "parts": [{"job_id": cut, "share": 0.5}],
+    }
+    load = crew.post("/loads", tip)
+    likely_kg = load["mass_kg"]["likely"]
+    net = {"value": round(likely_kg * 1.5, 2), "unit": "kg"}
+    ticket = {"weighed_net": net, "weigh_ticket": "W-2"}
+    for said in (ticket, {"state": "planned"}, {"state": "delivered"}, ticket):
+        crew.patch(f"/loads/{load['id']}", said)
+    today, body = counted(crew), ("vehicle", UUID(crew.ids["vehicles"]))
+    downgrade(database_url, BEFORE_WEIGHTS_WENT_ALONG)
+    engine = make_engine(database_url)
+    with engine.connect() as connection:
+        asked = "SELECT sum(counted_kg) FROM {} WHERE place_kind = 'vehicle'"
+        lots_kg = connection.execute(text(asked.format("mass_balances"))).scalar_one()
+        places_kg = connection.execute(text(asked.format("place_sums"))).scalar_one()
+    engine.dispose()
+    assert lots_kg == pytest.approx(today[body] - 0.5 * likely_kg, abs=0.01)
+    assert float(places_kg) / 1e9 == pytest.approx(lots_kg, abs=0.01)
+    upgrade(database_url)
+    assert counted(crew) == pytest.approx(today, abs=1e-6)
+    assert CheckMassBook(open_reading=crew.world.open_unit_of_work)(firm_of(crew)).differences == ()

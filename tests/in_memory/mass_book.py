@@ -47,6 +47,7 @@ class MassMovements(Records):
             MassMoved(
                 **dict(zip(names, way, strict=False)),
                 **{name: sum(getattr(e, name) for e in some) for name in names[6:10]},
+                counted_before_kg=sum(e.amounts_left.counted_kg for e in some),
                 weighed_kg=sum(e.weighed_kg or 0.0 for e in some),
                 estimated_of_weighed_kg=sum(
                     e.mass_likely_kg for e in some if e.weighed_kg is not None

@@ -16,6 +16,8 @@ STEPS = 18
 KG = 0.1
 REFUSED = {409, 422}
 
+Places = dict[tuple[str, str], dict]
+
 
 class Walk(Crew):
     """A firm at which anything may happen next."""
@@ -277,8 +279,10 @@ class Walk(Crew):
                 assert kept == pytest.approx(tipped[kind, job_id], abs=1e-5)
             # Whoever adds the entries up, taken back ones and all, finds the sums.
             for place, one in at.items():
-                kg = added_up(entries[job_id], place)
+                kg, counted_kg = added_up(entries[job_id], place)
                 assert kg == pytest.approx(one["mass_kg"]["likely"], abs=KG)
+                assert counted_kg == pytest.approx(one["counted_kg"], abs=KG)
+            self.assert_a_weight_goes_with_what_was_weighed(job_id, at)
         for load in self.items("/loads"):
             if load["state"] in {"delivered", "partly_refused"}:
                 parts_kg = sum(p["share"] * lot_kg(jobs[p["job_id"]]) for p in load["parts"])
@@ -286,6 +290,18 @@ class Walk(Crew):
         self.assert_no_heap_is_in_two_places()
         checked = CheckMassBook(open_reading=self.world.open_unit_of_work)(self.firm_id)
         assert checked.differences == ()
+
+    def assert_a_weight_goes_with_what_was_weighed(self, job_id: str, at: Places) -> None:
+        """Nothing counts as more or less than any of its weights, or the estimate, says of it."""
+        ratios = [1.0]
+        for load in self.items("/loads"):
+            if load["weighed_net"] and job_id in {part["job_id"] for part in load["parts"]}:
+                kept_kg = load["mass_kg"]["likely"] * (1.0 - load["refused_share"])
+                ratios.append(load["weighed_net"]["value"] / max(kept_kg, KG))
+        for place, one in at.items():
+            likely_kg, counted_kg = one["mass_kg"]["likely"], one["counted_kg"]
+            assert counted_kg >= min(ratios) * likely_kg - KG, place
+            assert counted_kg <= max(ratios) * likely_kg + KG, place
 
     def assert_no_heap_is_in_two_places(self) -> None:
         """What was loaded of a heap is no more than came, and of what left a body no more is in."""
@@ -318,7 +334,15 @@ def lot_kg(job: dict) -> float:
     return job["estimate"]["mass_kg"]["likely"]
 
 
-def added_up(entries: list[dict], place: tuple[str, str]) -> float:
-    came = sum(e["mass_likely_kg"] for e in entries if (e["to_kind"], e["to_id"]) == place)
-    left = sum(e["mass_likely_kg"] for e in entries if (e["from_kind"], e["from_id"]) == place)
-    return came - left
+def added_up(entries: list[dict], place: tuple[str, str]) -> tuple[float, float]:
+    """Return what came to a place less what left it, likely and as it counts there."""
+    came = [e for e in entries if (e["to_kind"], e["to_id"]) == place]
+    left = [e for e in entries if (e["from_kind"], e["from_id"]) == place]
+    likely = sum(e["mass_likely_kg"] for e in came) - sum(e["mass_likely_kg"] for e in left)
+    return likely, sum(e["counted_kg"] for e in came) - sum(counted_before(e) for e in left)
+
+
+def counted_before(entry: dict) -> float:
+    """Return what an entry took from where it left."""
+    before = entry["counted_before_kg"]
+    return entry["counted_kg"] if before is None else before

@@ -38,7 +38,8 @@ BALANCE: Final = whole(
     },
     description=(
         "What came to a place less what left it. A lawn's is below zero: what was cut there. "
-        "`counted_kg` is weighed where a weight counts, else likely."
+        "`counted_kg` is weighed where a weight counts, else likely; a weight goes with what was "
+        "weighed."
     ),
 )
 BALANCES: Final = whole({"balances": several(BALANCE)})
@@ -80,6 +81,17 @@ class MassMovementFacts(Answered):
         high=MOST_KG,
         allow_none=True,
         metadata={"description": "In what was weighed, at the high end; older entries lack it."},
+    )
+    counted_before_kg = Number(
+        low=-MOST_KG,
+        high=MOST_KG,
+        allow_none=True,
+        metadata={
+            "description": (
+                "What the weighed counted as where it left; null where no weight counts: it counts "
+                "as `counted_kg` at both ends."
+            )
+        },
     )
     status = Choice(LotStatus)
     happened_at = Moment()

@@ -97,6 +97,7 @@ class TableMassMovements(TableRepository[MassMovement]):
             select(
                 *ways,
                 *(func.sum(row[name]) for name in SUMMED),
+                func.sum(func.coalesce(row.counted_before_kg, row.counted_kg)),
                 func.sum(func.coalesce(row.weighed_kg, 0.0)),
                 func.sum(of_weighed),
             )

@@ -5,7 +5,7 @@ from uuid import UUID
 
 from sqlalchemy.orm import Mapped, mapped_column
 
-from service.core.mass_book import AMOUNTS, MassMovement
+from service.core.mass_book import AMOUNTS, WEIGHED, MassMovement
 from service.storage.columns import FirmRow, RecordRow, finite, indexed, names
 
 
@@ -17,7 +17,7 @@ class MassMovementRow(RecordRow, of=MassMovement):
     cause_id: Mapped[UUID]
 
     __table_args__ = (
-        *finite(*AMOUNTS, "weighed_kg", "weighed_nitrogen_kg"),
+        *finite(*AMOUNTS, *WEIGHED),
         indexed("lot_id"),
         indexed("from_id", "day"),
         indexed("to_id", "day"),

@@ -11,7 +11,7 @@ from service.core.evidence.evidence import Evidence
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
 from service.core.mass_book import AMOUNTS, Amounts, MassBalance, MassMovement
-from service.core.places import Bed
+from service.core.places import Bed, DestinationKind
 from service.core.records import AnyRecord
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, Repository, UnitOfWork
@@ -26,9 +26,9 @@ from service.usecases.mass_book.openings import opening_of
 # What sums may differ by for how numbers add up; a gram.
 GRAM_KG = 0.001
 PAGE = 500
-ONE_HEAP = (
-    " It brings on from two heaps, and was entered when only one of them was counted: send its "
-    "state again, and it is entered anew."
+OF_A_BAY = (
+    " Some of it was brought on from a bay, and was entered when heaps counted otherwise: send the "
+    "state of a load of it again, and it is entered anew."
 )
 
 
@@ -66,9 +66,7 @@ class CheckMassBook:
                     bays = [load for load in loads if is_hold(load.destination_kind)]
                     entered = [entry for load in bays for entry in holds[load.id]]
                     wanted = list(movements_of(job, loads, entered, depot=depots[job.depot_id]))
-                    found += _differences(
-                        _name(job), kept[job.id], wanted, sums[job.id], heaps=_heaps(job, loads)
-                    )
+                    found += _differences(_name(job), kept[job.id], wanted, sums[job.id])
                     entries += len(kept[job.id])
                     lots += bool(kept[job.id])
             for beds in _pages(unit.beds, firm_id):
@@ -128,20 +126,10 @@ def _otherwise_than_kept(unit: UnitOfWork, firm_id: UUID) -> Iterator[str]:
 
 
 def _differences(
-    name: str,
-    kept: list[MassMovement],
-    wanted: list[MassMovement],
-    sums: list[MassBalance],
-    *,
-    heaps: frozenset[UUID] = frozenset(),
+    name: str, kept: list[MassMovement], wanted: list[MassMovement], sums: list[MassBalance]
 ) -> Iterator[str]:
-    """Yield what differs about one lot.
-
-    Parameters
-    ----------
-    heaps
-        Loads that brought it on from more than one heap of a bay.
-    """
+    """Yield what differs about one lot."""
+    way = OF_A_BAY if any(one.from_kind == DestinationKind.HOLD_BAY for one in wanted) else ""
     stood = {entry.source: entry for entry in standing(kept)}
     says = {entry.source: entry for entry in wanted}
     for source in sorted(stood.keys() | says.keys()):
@@ -154,7 +142,7 @@ def _differences(
             yield (
                 f"{name}: {cause} {cause_id} is {stood[source].mass_likely_kg:.3f} kg in the book, "
                 f"and {says[source].mass_likely_kg:.3f} kg on record, or otherwise in a word."
-                f"{ONE_HEAP if cause_id in heaps else ''}"
+                f"{way}"
             )
     by_entries = {(one.place_kind, one.place_id): one for one in balances_of(kept)}
     by_sums = {(one.place_kind, one.place_id): one for one in sums}
@@ -163,15 +151,6 @@ def _differences(
         gap_kg = max(_gap(is_there, is_kept, name) for name in AMOUNTS)
         if gap_kg > GRAM_KG:
             yield f"{name}: the sum at {place[0]} {place[1]} is {gap_kg:.3f} off its entries."
-
-
-def _heaps(job: Job, loads: list[Load]) -> frozenset[UUID]:
-    """Return the loads that have more than one heap of a job in them."""
-    return frozenset(
-        load.id
-        for load in loads
-        if sum(p.job_id == job.id and p.hold_entry_id is not None for p in load.parts) > 1
-    )
 
 
 def _gap(one: Weighed | None, other: Weighed | None, name: str) -> float:

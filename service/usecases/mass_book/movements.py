@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -19,6 +19,7 @@ from service.core.mass_book import (
     LAWN,
     NOTHING,
     VEHICLE,
+    WEIGHED,
     MassBalance,
     MassMovement,
     MovementCause,
@@ -29,6 +30,7 @@ from service.core.places import Depot, DestinationKind
 from service.destinations.estimating import content_of
 from service.destinations.lots import amounts_of
 from service.usecases.base.calendar import day_of
+from service.usecases.mass_book.counts import Counts
 
 TIPPED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED})
 
@@ -77,21 +79,19 @@ def movements_of(
         yield _cut(job, depot)
     entries = {entry.id: entry for entry in holds}
     lies: dict[UUID, float] = defaultdict(float)
-    bays: dict[UUID, Load] = {}
-    for load in loads:
-        if load.state not in TIPPED_STATES:
-            continue
-        bays[load.id] = load
+    bays = {load.id: load for load in loads if load.state in TIPPED_STATES}
+    counts = Counts(job.id, bays, entries)
+    for load in bays.values():
         parts = [part for part in load.parts if part.job_id == job.id]
-        yield from _summed(e for part in parts for e in _tipped(job, load, part, entries, depot))
+        yield from _summed(e for part in parts for e in _tipped(job, load, part, counts, depot))
         for part in parts:
             lies[load.id] += part.share * load.kept_share
             if part.hold_entry_id in entries:
                 lies[entries[part.hold_entry_id].load_id] -= part.share * load.kept_share
     for entry in entries.values():
-        yield from _loaded(job, bays.get(entry.load_id), entry, depot)
+        yield from _loaded(job, bays.get(entry.load_id), entry, counts, depot)
         if entry.state is HoldState.RELEASED and lies[entry.load_id] > NOTHING:
-            yield _released(job, bays[entry.load_id], entry, lies[entry.load_id], depot)
+            yield _released(job, entry, lies[entry.load_id], counts, depot)
 
 
 def _summed(entries: Iterable[MassMovement]) -> Iterable[MassMovement]:
@@ -102,7 +102,7 @@ def _summed(entries: Iterable[MassMovement]) -> Iterable[MassMovement]:
         if other is entry:
             continue
         sums: dict[str, Any] = {n: getattr(other, n) + getattr(entry, n) for n in AMOUNTS}
-        for name in ("weighed_kg", "weighed_nitrogen_kg"):
+        for name in WEIGHED:
             one, two = getattr(other, name), getattr(entry, name)
             if one is not None and two is not None:
                 sums[name] = one + two
@@ -124,10 +124,10 @@ def _cut(job: Job, depot: Depot) -> MassMovement:
 
 
 def _tipped(
-    job: Job, load: Load, part: LoadPart, entries: Mapping[UUID, HoldEntry], depot: Depot
+    job: Job, load: Load, part: LoadPart, counts: Counts, depot: Depot
 ) -> Iterator[MassMovement]:
     share, at = part.share * load.kept_share, load.done_at or load.arrive_at
-    entry = None if part.hold_entry_id is None else entries.get(part.hold_entry_id)
+    entry = counts.entry_of(part)
     source = (VEHICLE, load.vehicle_id)
     if entry is not None and not entry.came_by_body(load):
         # It was shovelled up from a bay and brought on in one go.
@@ -153,6 +153,7 @@ def _tipped(
         source=source,
         target=(load.destination_kind.value, load.destination_id),
         at=at,
+        counts_as=counts.came_as(part),
     )
     tipped = replace(tipped, status=load.status)
     kept_kg = load.mass_kg.likely * load.kept_share
@@ -166,6 +167,7 @@ def _tipped(
         weighed_kg=weighed_kg,
         weighed_nitrogen_kg=_nitrogen_high_kg(job, weighed_kg),
         counted_kg=weighed_kg,
+        counted_before_kg=tipped.counted_kg,
     )
 
 
@@ -176,7 +178,9 @@ def _nitrogen_high_kg(job: Job, weighed_kg: float) -> float | None:
     return content_of(job.estimate).nitrogen_kg(weighed).high
 
 
-def _loaded(job: Job, first: Load | None, entry: HoldEntry, depot: Depot) -> Iterator[MassMovement]:
+def _loaded(
+    job: Job, first: Load | None, entry: HoldEntry, counts: Counts, depot: Depot
+) -> Iterator[MassMovement]:
     """Yield what of a job's clippings came out of a bay into bodies, and from one into another."""
     if first is None:
         return
@@ -193,12 +197,16 @@ def _loaded(job: Job, first: Load | None, entry: HoldEntry, depot: Depot) -> Ite
             else (VEHICLE, one.from_vehicle_id),
             target=(VEHICLE, one.vehicle_id),
             at=one.at,
+            counts_as=counts.lies_as(entry),
         )
         # As it came to the bay: what leaves a place is summed with what came there.
         yield replace(came, status=first.status)
 
 
-def _released(job: Job, load: Load, entry: HoldEntry, share: float, depot: Depot) -> MassMovement:
+def _released(
+    job: Job, entry: HoldEntry, share: float, counts: Counts, depot: Depot
+) -> MassMovement:
+    load = counts.loads[entry.load_id]
     return _entry(
         job,
         depot,
@@ -208,6 +216,7 @@ def _released(job: Job, load: Load, entry: HoldEntry, share: float, depot: Depot
         source=(load.destination_kind.value, load.destination_id),
         target=(ELSEWHERE, entry.id),
         at=entry.released_at or entry.updated_at,
+        counts_as=counts.lies_as(entry),
     )
 
 
@@ -221,6 +230,7 @@ def _entry(
     source: tuple[str, UUID],
     target: tuple[str, UUID],
     at: datetime,
+    counts_as: float = 1.0,
 ) -> MassMovement:
     if job.estimate is None:
         msg = f"job {job.id} has no estimate"
@@ -247,7 +257,7 @@ def _entry(
         nitrogen_low_kg=nitrogen_kg.low * share,
         nitrogen_likely_kg=nitrogen_kg.likely * share,
         nitrogen_high_kg=nitrogen_kg.high * share,
-        counted_kg=mass_kg.likely * share,
+        counted_kg=mass_kg.likely * share * counts_as,
         status=job.status,
         happened_at=at,
         day=day_of(depot, at),
@@ -270,14 +280,13 @@ def balances_of(entries: Iterable[MassMovement]) -> list[MassBalance]:
     firms = {}
     for entry in entries:
         firms[entry.lot_id] = entry.firm_id
-        amounts = asdict(entry.amounts)
-        for kind, place_id, sign in (
-            (entry.from_kind, entry.from_id, -1.0),
-            (entry.to_kind, entry.to_id, 1.0),
+        for kind, place_id, amounts, sign in (
+            (entry.from_kind, entry.from_id, entry.amounts_left, -1.0),
+            (entry.to_kind, entry.to_id, entry.amounts, 1.0),
         ):
             at = sums[kind, place_id, entry.lot_id]
-            for name, amount in amounts.items():
-                at[name] += sign * amount
+            for name in AMOUNTS:
+                at[name] += sign * getattr(amounts, name)
     return [
         MassBalance(firm_id=firms[lot_id], place_kind=kind, place_id=place_id, lot_id=lot_id, **at)
         for (kind, place_id, lot_id), at in sorted(sums.items(), key=lambda item: item[0])

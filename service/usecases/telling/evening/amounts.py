@@ -26,8 +26,10 @@ class Amount:
         """Count some more; or less, of what left a place again: what it weighed there stays so."""
         for end in ENDS:
             self.mass_kg[end] += sign * getattr(moved, f"mass_{end}_kg")
-        self.counted_kg += sign * moved.counted_kg
-        if sign > 0.0:
+        if sign < 0.0:
+            self.counted_kg -= moved.counted_before_kg
+        else:
+            self.counted_kg += moved.counted_kg
             self.weighed_kg += moved.weighed_kg
             self.estimated_of_weighed_kg += moved.estimated_of_weighed_kg
 
