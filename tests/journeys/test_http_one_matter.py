@@ -1,7 +1,11 @@
 """One matter is one decision, however many beds, loads or cuts it is about; each has its way."""
 
+from tests.crews import DAY as CREW_DAY
+from tests.crews import Crew
 from tests.depots import DAY, NOW
+from tests.journeys.test_http_broken_down import BrokenDown
 from tests.journeys.test_http_one_cut_a_visit import said
+from tests.outages import warnings
 
 OLD = {"ground_state": "firm", "ground_state_at": "2026-05-18T09:00:00Z"}
 
@@ -130,3 +134,30 @@ def test_a_site_that_shuts_before_several_loads_is_one_decision_and_its_way_plan
     answer = depot.client.post(again["href"], json={"depot_id": depot.ids["depots"], "day": DAY})
     assert answer.status_code == 201, answer.text
     assert shut() == []
+
+
+def test_a_vehicle_that_broke_down_is_one_decision_with_what_stands_in_it_and_what_it_leaves():
+    yard = BrokenDown()
+    later = yard.plan_to_mow(yard.lawn("Later"))
+    (stands,) = warnings(yard.routing(), "load_stands")
+    of_it = [one for one in yard.decisions() if one["vehicle_id"] == yard.ids["vehicles"]]
+    (told,) = of_it
+    assert (told["code"], told["urgency"]) == ("load_stands", "now")
+    assert told["deadline"] == stands["look_by"]
+    assert told["sentence"].startswith("Up to ")
+    assert "have them out by" in told["sentence"]
+    assert told["sentence"].count("is out since 13:05 (Gearbox)") == 1
+    assert f"/jobs/{later}" in [way["href"] for way in told["ways"]]
+
+
+def test_grass_that_nobody_takes_is_told_once_with_why_and_what_it_keeps_on_a_lawn():
+    crew = Crew()
+    crew.mow_tainted("litter", at="09:00")
+    clean = crew.plan_to_mow(crew.lawn("Ahead"))
+    crew.read()
+    listed = decisions(crew.client, CREW_DAY, crew.ids["depots"])
+    (told,) = [one for one in listed if one["urgency"] == "now"]
+    assert told["code"] == "nobody_takes_what_is_aboard"
+    assert "find no place: " in told["sentence"]
+    assert crew.client.get(f"/jobs/{clean}").json["lot_code"] in told["lot_codes"]
+    assert told["ways"][0]["what"] == "Ask what would change it"

@@ -67,7 +67,8 @@ ON_RECORD: Final = ("consent_", "registration_", "kill_evidence_")
 # Of these the gate's form says it.
 AT_THE_GATE: Final = frozenset({"site_shuts_first", "site_word_old"})
 BOOKS: Final = {DestinationKind.BED: "beds", DestinationKind.COMPOST_SITE: "sites"}
-FIRST: Final = re.compile(r"(?<=[.:;]) (?=[A-Z])")
+# Where a sentence ends, but for the letter of a name: "A. Khan".
+FIRST: Final = re.compile(r"(?<=[.:;])(?<! [A-Z]\.) (?=[A-Z])")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

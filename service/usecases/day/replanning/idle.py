@@ -30,11 +30,6 @@ def names_of(vehicles: Sequence[Vehicle], facts: DayFacts) -> str:
     )
 
 
-def could_do_it(names: str) -> str:
-    """Return who has no job and could be given some, in a sentence; nothing where nobody is."""
-    return f"Without a job on this day: {names}. " if names else ""
-
-
 def could_fetch_it(names: str) -> str:
     """Return who could have a load forked over, in a sentence; nothing where nobody is."""
     return f"Without a job on this day: {names}; send it, and report what it was given. " * bool(

@@ -17,7 +17,6 @@ from service.usecases.day.bodies.vehicle_days import VehicleDay
 from service.usecases.day.facts import DayFacts, lasts_the_day
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.replanning.idle import (
-    could_do_it,
     could_fetch_it,
     idle_vehicles,
     names_of,
@@ -119,27 +118,35 @@ class OutageTeller:
             "outage_id": str(outage.id),
             "idle_vehicle_ids": sorted(str(vehicle.id) for vehicle in self._idle),
             "idle": self._idle_names,
-            "why": f"{self.said(outage)}. {self._mown_meanwhile(outage)}{self._meaning(outage)}",
+            "why": f"{self._meaning(outage)} {self._mown_meanwhile(outage)}".rstrip(),
         }
 
     def _meaning(self, outage: VehicleOutage) -> str:
-        ahead = outage.out_since > self._facts.now
+        ahead, said = outage.out_since > self._facts.now, self.said(outage)
         if not lasts_the_day(outage, self._facts.span):
             if ahead:
-                return "Its way is planned as if it were there: a break is not planned."
-            return "It keeps its jobs and what it has aboard, and waits."
-        jobs = [job for job, (_, from_) in self._carriers.items() if from_ == outage.vehicle_id]
+                return f"{said}. Its way is planned as if it were there: a break is not planned."
+            return f"{said}. It keeps its jobs and what it has aboard, and waits."
+        takers = {
+            job: self._facts.vehicles[taker].registration
+            for job, (taker, from_) in self._carriers.items()
+            if from_ == outage.vehicle_id
+        }
         late = self._too_late(outage) if ahead else ""
-        if jobs:
+        if takers:
             known = self._facts.known_jobs  # what came out of a bay is no job, and long cut
-            uncut = {job_id for job_id in jobs if job_id in known and not known[job_id].cut_at}
+            uncut = {job_id for job_id in takers if job_id in known and not known[job_id].cut_at}
             stay = [UNCUT_STAY] if uncut else []
-            stay += [CUT_STAY] if uncut < set(jobs) else []
-            return f"Others take over {len(jobs)} of its lots. {late}{PROPOSED}{' And '.join(stay)}"
-        if self._days.get(outage.vehicle_id) and self._days[outage.vehicle_id].left:
-            could = could_do_it(self._idle_names)
-            return f"No other vehicle takes over what it leaves. {could}{late}".rstrip()
-        return f"There is nothing that another vehicle takes over. {late}".rstrip()
+            stay += [CUT_STAY] if uncut < takers.keys() else []
+            names = ", ".join(sorted(set(takers.values())))
+            return (
+                f"{said}. Others take over {len(takers)} of its lots ({names}). {late}{PROPOSED}"
+                f"{' And '.join(stay)}"
+            )
+        day = self._days.get(outage.vehicle_id)
+        if day is not None and day.left:
+            return f"{self._nobody(day)} {late}".rstrip()
+        return f"{said}. There is nothing that another vehicle takes over. {late}".rstrip()
 
     def _mown_meanwhile(self, outage: VehicleOutage) -> str:
         """Ask whose are the clippings that a vehicle is said to have cut while it was out."""
@@ -192,9 +199,11 @@ class OutageTeller:
             else ""
         )
         fetched_at = self._fetched_at(day.vehicle_id)
-        late = "" if fetched_at is None or fetched_at <= look_by else self._fetched_late(fetched_at)
         if fetched_at is None:
             late = could_fetch_it(self._idle_names)
+        else:
+            late = f"By the plan the last of it is fetched at {self._clock(fetched_at)}"
+            late += f": too late. {NOT_SO_LATE}" if fetched_at > look_by else ". "
         return {
             "vehicle_id": str(vehicle.id),
             "code": LOAD_STANDS,
@@ -225,11 +234,6 @@ class OutageTeller:
         )
         last = max(pick_ups, default=None)
         return None if last is None else self._local(self._facts.span.at_second(last))
-
-    def _fetched_late(self, at: datetime) -> str:
-        return (
-            f"By the plan the last of it is fetched at {self._clock(at)}: too late. {NOT_SO_LATE}"
-        )
 
     def _codes(self, job_ids: Collection[UUID]) -> list[str]:
         return sorted(job.lot_code for job in self._facts.known_jobs.values() if job.id in job_ids)

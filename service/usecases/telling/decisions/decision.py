@@ -28,6 +28,64 @@ class Urgency(StrEnum):
     SOON = "soon"
 
 
+class Gravity(StrEnum):
+    """What a matter is about, the gravest first: of two that are as urgent it is taken first."""
+
+    HURTS = "hurts"
+    TAINTED = "tainted"
+    HEATS = "heats"
+    LAW = "law"
+    MASS = "mass"
+    PAPERS = "papers"
+
+
+# What is not named is of papers. Common practice, no source.
+GRAVITY: Final = {
+    code: gravity
+    for gravity, codes in {
+        Gravity.HURTS: ("people_not_back_yet", "vehicle_may_be_overloaded"),
+        Gravity.TAINTED: (
+            "do_not_tip",
+            "lay_in_one_body",
+            "recall",
+            "recall_to_call",
+            "recalled_aboard",
+            "said_where_brought",
+        ),
+        Gravity.HEATS: (
+            "aboard_overnight",
+            "going_sour",
+            "gone_sour",
+            "held_amber",
+            "held_hot",
+            "held_red",
+            "load_stands",
+            "turned_away",
+        ),
+        Gravity.LAW: ("over_limit", "outside_mowing_hours", "tipped_where_refused"),
+        Gravity.MASS: (
+            "at_gate",
+            "bay_over_volume",
+            "destination_may_overflow",
+            "job_exceeds_vehicle",
+            "leave_on_lawn",
+            "long_under_way",
+            "lot_too_large",
+            "no_room_for_what_is_aboard",
+            "nobody_takes_over",
+            "nobody_takes_what_is_aboard",
+            "site_shuts_first",
+            "unplaced",
+            "vehicle_may_overflow",
+            "vehicle_out",
+            "vehicle_still_out",
+            "vehicle_was_overloaded",
+        ),
+    }.items()
+    for code in codes
+}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
     """Something that can be done about it: in words, and the request that does it."""
@@ -45,6 +103,7 @@ class Decision:
     by name: lawns, the place, the vehicle. ``word`` names the field of its load, or else its place,
     that holds somebody's word. Of ``count`` that are one matter, told in ``each``, an id that they
     do not share is None: each has its ways. ``own`` is what the sentence says of one of them alone.
+    ``graver`` is said where it is about something else than others of its code.
     """
 
     code: str
@@ -65,6 +124,12 @@ class Decision:
     own: str | None = field(default=None, metadata=UNTOLD)
     each: tuple[Decision, ...] = field(default=(), metadata=UNTOLD)
     word: str | None = field(default=None, metadata=UNTOLD)
+    graver: Gravity | None = field(default=None, metadata=UNTOLD)
+
+    @property
+    def gravity(self) -> Gravity:
+        """Return what it is about: what is said of it alone, else what its code is."""
+        return self.graver or GRAVITY.get(self.code, Gravity.PAPERS)
 
     def to_json(self) -> dict[str, Any]:
         """Return it, JSON-ready."""
@@ -72,13 +137,17 @@ class Decision:
 
 
 def most_urgent_first(found: Iterable[Decision]) -> tuple[Decision, ...]:
-    """Return decisions in the order they are to be taken; what has no deadline comes last."""
-    urgencies = tuple(Urgency)
+    """Return decisions in the order they are to be taken; what has no deadline comes last.
 
-    def rank(one: Decision) -> tuple[int, bool, float, str, str]:
+    Of what is as urgent that is first by which somebody may be hurt.
+    """
+    urgencies, gravities = tuple(Urgency), tuple(Gravity)
+
+    def rank(one: Decision) -> tuple[int, int, bool, float, str, str]:
         at = one.deadline
         late = 0.0 if at is None else at.timestamp()
-        return urgencies.index(one.urgency), at is None, late, one.code, one.sentence
+        how = urgencies.index(one.urgency), gravities.index(one.gravity)
+        return *how, at is None, late, one.code, one.sentence
 
     return tuple(sorted(found, key=rank))
 

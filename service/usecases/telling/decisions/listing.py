@@ -21,7 +21,7 @@ from service.usecases.records.amending import links_of
 from service.usecases.records.visits import undecided_jobs
 from service.usecases.telling.decisions.decision import Decision, in_words, most_urgent_first
 from service.usecases.telling.decisions.held import held_now
-from service.usecases.telling.decisions.matters import one_a_matter
+from service.usecases.telling.decisions.matters import one_a_matter, one_a_vehicle
 from service.usecases.telling.decisions.months import months_reached
 from service.usecases.telling.decisions.places import full_bays, gates, grounds, papers_ending
 from service.usecases.telling.decisions.plan.planned import decisions_of_plan
@@ -130,7 +130,7 @@ class TellDecisions(Looking):
                 sentence=in_words(one.sentence, local) + (BY_LINK if one in by_link else ""),
                 own=one.own and in_words(one.own, local),
             )
-            for one in found
+            for one in one_a_vehicle(found)
         )
         return most_urgent_first(one_a_matter(told, subjects))
 

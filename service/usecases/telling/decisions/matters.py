@@ -5,15 +5,61 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any, Final
+from uuid import UUID
 
-from service.usecases.telling.decisions.decision import Decision, Urgency
+from service.usecases.telling.decisions.decision import Decision, Gravity, Urgency
+from service.usecases.telling.told.lots import LEAVE
+from service.usecases.telling.unplaced.left_material import NO_ROOM, NOBODY_TAKES
 from service.usecases.telling.warnings.subjects import Subjects
 
+# What is the matter with one vehicle, what says most first, and beside what it says nothing more.
+OUT: Final = frozenset({"load_stands", "vehicle_out", "vehicle_still_out"})
+STAYS: Final = frozenset({"load_stands", "aboard_overnight", NOBODY_TAKES, NO_ROOM})
+NOTHING: Final[frozenset[str]] = frozenset()
+OF_A_VEHICLE: Final = {
+    "vehicle_still_out": NOTHING,
+    "load_stands": NOTHING,
+    "vehicle_out": frozenset({"vehicle_still_out"}),
+    NOBODY_TAKES: NOTHING,
+    NO_ROOM: NOTHING,
+    "aboard_overnight": OUT,
+    LEAVE: NOTHING,
+    "unplaced": OUT,
+    "gone_sour": STAYS,
+    "going_sour": STAYS,
+}
 # Stands for what a decision says of itself alone, which no sentence has.
 OWN: Final = "\0"
 # The others are in its lots and its ways.
 MOST_SAID: Final = 4
 IDS: Final = ("destination_kind", "vehicle_id", "load_id", "job_id", "hold_entry_id")
+
+
+def one_a_vehicle(found: Iterable[Decision]) -> Iterator[Decision]:
+    """Yield decisions; one for each vehicle, of all that is the matter with it and its grass."""
+    of_vehicle: dict[UUID, list[Decision]] = {}
+    for one in found:
+        if one.vehicle_id is None or one.code not in OF_A_VEHICLE:
+            yield one
+        else:
+            of_vehicle.setdefault(one.vehicle_id, []).append(one)
+    order = tuple(OF_A_VEHICLE)
+    for same in of_vehicle.values():
+        same.sort(key=lambda one: order.index(one.code))
+        codes = {one.code for one in same}
+        told = [one for one in same if not codes & OF_A_VEHICLE[one.code]]
+        yield (
+            same[0]
+            if len(same) == 1
+            else replace(
+                same[0],
+                **_of_all(same),
+                sentence=" ".join(dict.fromkeys(one.sentence for one in told)),
+                deadline=min((one.deadline for one in same if one.deadline), default=None),
+                graver=min((one.gravity for one in same), key=tuple(Gravity).index),
+                own=None,
+            )
+        )
 
 
 def one_a_matter(found: Iterable[Decision], subjects: Subjects) -> Iterator[Decision]:
@@ -48,10 +94,17 @@ def _of_several(said: str, same: Sequence[Decision]) -> Decision:
     return replace(
         same[0],
         **shared,
+        **_of_all(same),
         sentence=said.replace(OWN, glue.join(owns)),
-        urgency=min((one.urgency for one in same), key=tuple(Urgency).index),
-        lot_codes=tuple(dict.fromkeys(code for one in same for code in one.lot_codes)),
-        ways=tuple(dict.fromkeys(way for one in same for way in one.ways)),
         count=len(same),
         each=tuple(same),
     )
+
+
+def _of_all(same: Sequence[Decision]) -> dict[str, Any]:
+    """Return what one decision has of all that it stands for."""
+    return {
+        "urgency": min((one.urgency for one in same), key=tuple(Urgency).index),
+        "lot_codes": tuple(dict.fromkeys(code for one in same for code in one.lot_codes)),
+        "ways": tuple(dict.fromkeys(way for one in same for way in one.ways)),
+    }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
@@ -11,6 +12,8 @@ from service.core.loads import LoadState
 from service.core.places import DestinationKind
 from service.core.plans import DayPlan
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.replanning.outages import OUT
+from service.usecases.day.told_routing import LOAD_STANDS
 from service.usecases.telling.decisions.decision import (
     TIP,
     Decision,
@@ -21,6 +24,7 @@ from service.usecases.telling.decisions.decision import (
 )
 from service.usecases.telling.decisions.plan.mixed import held_with_worse
 from service.usecases.telling.decisions.plan.refused import refused_words
+from service.usecases.telling.told.lots import LEAVE
 from service.usecases.telling.unplaced.left_material import NEVER_ASKED
 
 Members = Mapping[str, Any]
@@ -30,6 +34,7 @@ URGENT: Final[Mapping[str, Urgency]] = {
     "load_stands": Urgency.NOW,
     "lot_too_large": Urgency.NOW,
     "nobody_takes_over": Urgency.NOW,
+    "people_not_back_yet": Urgency.NOW,
     "recalled_aboard": Urgency.NOW,
     "vehicle_may_be_overloaded": Urgency.NOW,
     "vehicle_out": Urgency.NOW,
@@ -90,7 +95,7 @@ def decisions_of_plan(plan: DayPlan, facts: DayFacts) -> Iterator[Decision]:
             vehicle_id=vehicle_id,
             ways=(changes, TIP),
         )
-    yield from _without_a_place(routing, facts)
+    yield from _without_a_place(routing, facts, changes)
     said = {need["sentence"] for lot in routing["lots"] if (need := lot.get("needs_attention"))}
     for one in _warnings(routing, facts):
         if one.sentence not in said:  # of a lot it is told with its lawn
@@ -98,7 +103,7 @@ def decisions_of_plan(plan: DayPlan, facts: DayFacts) -> Iterator[Decision]:
     yield from held_with_worse(plan, facts)
 
 
-def _without_a_place(routing: Members, facts: DayFacts) -> Iterator[Decision]:
+def _without_a_place(routing: Members, facts: DayFacts, changes: Way) -> Iterator[Decision]:
     """Yield what is the matter with lots: once, however many it is the matter with."""
     matters: dict[tuple[str, str], list[Members]] = {}
     for lot in routing["lots"]:
@@ -119,23 +124,20 @@ def _without_a_place(routing: Members, facts: DayFacts) -> Iterator[Decision]:
             for site in facts.sites
             if is_unasked and site.takes_sour is None
         )
-        is_one = len(lots) == 1
+        codes = tuple(lot["lot_code"] for lot in lots)
+        act = "Give {} to another vehicle, or move it" if code == OUT else "Amend the job of {}"
         amends = tuple(
-            Way(
-                what="Amend its job" if is_one else f"Amend the job of {lot['lot_code']}",
-                method="PATCH",
-                href=f"/jobs/{lot['job_id']}",
-            )
+            Way(what=act.format(lot["lot_code"]), method="PATCH", href=f"/jobs/{lot['job_id']}")
             for lot in lots
         )
         yield Decision(
             code=code,
             urgency=Urgency.NOW,
-            sentence=sentence,
-            lot_codes=tuple(lot["lot_code"] for lot in lots),
-            job_id=UUID(lots[0]["job_id"]) if is_one else None,
-            vehicle_id=None if is_one else _id(lots[0].get("vehicle_id")),
-            ways=(*asked, *amends),
+            sentence=f"{sentence} That is of {', '.join(codes)}." if code == LEAVE else sentence,
+            lot_codes=codes,
+            job_id=UUID(lots[0]["job_id"]) if len(lots) == 1 else None,
+            vehicle_id=_id(lots[0].get("vehicle_id")),
+            ways=(*asked, *amends) if code == OUT else (*asked, changes, *amends),
         )
 
 
@@ -162,6 +164,7 @@ def _warnings(routing: Members, facts: DayFacts) -> Iterator[Decision]:
             lot_codes=tuple(warning.get("lot_codes", ())),
             destination_kind=None if kind is None else DestinationKind(kind),
             **about,
+            deadline=_at(warning.get("look_by")),
             ways=_ways(warning),
         )
 
@@ -192,10 +195,14 @@ def _ways(warning: Members) -> tuple[Way, ...]:
             for job_id in jobs
         )
     ways = BY_CODE.get(warning["code"], ())
-    if idle:
+    if idle and warning["code"] == LOAD_STANDS and warning.get("fetched_at") is None:
         given = replace(GIVE, what=f"Say that {idle} was given it")
         ways = (given, *(way for way in ways if way != GIVE))
     return ways
+
+
+def _at(text: str | None) -> datetime | None:
+    return None if text is None else datetime.fromisoformat(text)
 
 
 def _id(text: object) -> UUID | None:

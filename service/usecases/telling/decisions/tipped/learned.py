@@ -77,8 +77,9 @@ def _of_beds(facts: DayFacts, whom: Whom, refused: Sequence[RefusedTip]) -> Iter
         statuses = _in_order({status for lot in lots for status in lot.statuses})
         yield _call(
             codes,
-            f"{', '.join(codes)} lies on {bed.name} since {since} and is, by what is known now, "
-            f"{' and '.join(AS[one] for one in statuses)}: it should not be there.",
+            bed.name,
+            f"it lies there since {since} and is, by what is known now, "
+            f"{' and '.join(AS[one] for one in statuses)}.",
             whom.of(bed),
             destination_kind=DestinationKind.BED,
             destination_id=bed.id,
@@ -116,9 +117,9 @@ def _of_sites(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[Decisio
         statuses = _in_order({status for load in left for status in worse[load.id]})
         yield _call(
             codes,
-            f"{', '.join(codes)} came to {sites[site_id].name} "
-            f"{clock_of_day(facts, came_at(left[0]))} and is, by what is known now, "
-            f"{' and '.join(AS[one] for one in statuses)}, which it does not take.",
+            sites[site_id].name,
+            f"it came {clock_of_day(facts, came_at(left[0]))} and is, by what is known now, "
+            f"{' and '.join(AS[one] for one in statuses)}, which is not taken there.",
             whom.of(sites[site_id]),
             destination_kind=DestinationKind.COMPOST_SITE,
             destination_id=site_id,
@@ -148,7 +149,8 @@ def _of_loads(
             place = next(p for p in facts.places[load.destination_kind] if p.id == at.id)
             yield _call(
                 codes,
-                f"{', '.join(codes)} went to {at.name}. {' '.join(dict.fromkeys(reasons))}",
+                at.name,
+                f"it should not lie there. {' '.join(dict.fromkeys(reasons))}",
                 whom.of(place),
                 load_id=load.id,
                 destination_kind=load.destination_kind,
@@ -207,11 +209,14 @@ def _in_order(statuses: Collection[LotStatus]) -> list[LotStatus]:
     return sorted(statuses, key=tuple(AS).index)
 
 
-def _call(codes: Sequence[str], what: str, who: str, **place: Any) -> Decision:  # noqa: ANN401 - members of a decision
+def _call(codes: Sequence[str], at: str, what: str, who: str, **place: Any) -> Decision:  # noqa: ANN401 - members of a decision
     return Decision(
         code=CODE,
         urgency=Urgency.NOW,
-        sentence=f"{what} Call {who or 'them'} now: nothing of it is spread or moved.",
+        sentence=(
+            f"Call {who or f'whoever has {at}'}, about {', '.join(codes)} at {at}: {what} Nothing "
+            "of it is spread or moved."
+        ),
         lot_codes=tuple(codes),
         ways=(
             *(

@@ -23,7 +23,10 @@ def calls_to_make(unit: UnitOfWork, facts: DayFacts) -> Iterator[Decision]:
         yield Decision(
             code="recall_to_call",
             urgency=Urgency.NOW,
-            sentence=f"Recalled: {recall.reason.rstrip('. ')}. Still to call: {'; '.join(names)}.",
+            sentence=(
+                f"Still to call of what is recalled ({recall.reason.rstrip('. ')}): "
+                f"{'; '.join(names)}."
+            ),
             ways=(
                 Way(
                     what="Say that somebody was called, and what they said",

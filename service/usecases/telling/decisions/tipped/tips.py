@@ -11,7 +11,7 @@ from service.destinations.set_aside import HARMS
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.misplaced.refused_tips import RefusedTip
-from service.usecases.telling.decisions.decision import Decision, Urgency, Way, about_load
+from service.usecases.telling.decisions.decision import Decision, Gravity, Urgency, Way, about_load
 from service.usecases.telling.warnings.limits import limit_warnings
 from service.usecases.telling.warnings.tips import CODE, refused_words
 
@@ -62,6 +62,7 @@ def tipped_where_refused(refused: Iterable[RefusedTip]) -> Iterator[Decision]:
         yield Decision(
             code=CODE,
             urgency=Urgency.TODAY if is_harmless else Urgency.NOW,
+            graver=Gravity.TAINTED if {*HARMS, "bed_tainted"} & codes else None,
             sentence=refused_words(tip),
             **about_load(tip.load),
             ways=(
