@@ -39,6 +39,7 @@ from service.usecases.base.idempotency import AnswerOnce
 from service.usecases.base.ports.travel import Distances
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
 from service.usecases.base.readiness import CheckReady
+from service.usecases.base.use_cases import ToChange, ToKeep
 from service.usecases.compute.desk import RulebookDesk
 from service.usecases.day.today import TellToday
 from service.usecases.mass_book.reading import TellMassBook
@@ -210,7 +211,8 @@ def build_use_cases(
         hears of each plan that is stored.
     """
     rulebook = Rulebook.load()
-    changing = Changing(open_unit_of_work=writing, clock=clock, identifiers=identifiers)
+    changing = ToChange(open_unit_of_work=writing, clock=clock, identifiers=identifiers)
+    keeping = ToKeep(**changing, open_reading=reading)
     distances = distances_by(rulebook, day=clock.now().date())
     stop = stop or StopRule(seconds=settings.plan_seconds)
     planning = PlansBy(
@@ -218,31 +220,29 @@ def build_use_cases(
     )
     renew_note = RenewNote(clock=clock, identifiers=identifiers, rulebook=rulebook)
     plan_day = PlanDay(
+        **planning,
         open_unit_of_work=writing,
         open_reading=reading,
         renew_note=renew_note,
         on_plan=on_plan,
-        **planning,
     )
     ask = AskPlanner(open_unit_of_work=writing, open_reading=reading, clock=clock)
     make = ask if behind else plan_day
     read_routing = ReadRouting(open_reading=reading, clock=clock, plan_day=make)
     record_jobs = RecordJobs(
-        **changing,
+        **keeping,
         rulebook=rulebook,
         clock_tolerance=timedelta(seconds=settings.clock_tolerance_seconds),
-        open_reading=reading,
         renew_note=renew_note,
     )
     answer_once = AnswerOnce(**changing)
     follow_places = FollowPlaces(clock=clock, identifiers=identifiers)
     library = keep_library(
-        **changing,
+        **keeping,
         after_change=follow_places,
         after_treatment=RefreshLots(
             clock=clock, identifiers=identifiers, rulebook=rulebook, renew_note=renew_note
         ),
-        open_reading=reading,
     )
     record_tip = RecordTip(**changing, rulebook=rulebook, renew_note=renew_note)
     update_load = UpdateLoad(**changing, rulebook=rulebook, renew_note=renew_note)
@@ -255,7 +255,7 @@ def build_use_cases(
     )
     return UseCases(
         answer_once=answer_once,
-        close_day=CloseDay(**changing, open_reading=reading, tell_evening=tell_evening),
+        close_day=CloseDay(**keeping, tell_evening=tell_evening),
         choose_place=ChoosePlace(open_unit_of_work=writing, **planning),
         check_ready=CheckReady(open_unit_of_work=reading),
         decide_duplicate=DecideDuplicate(jobs=record_jobs, open_reading=reading, clock=clock),
@@ -269,12 +269,12 @@ def build_use_cases(
         ),
         issue_note=IssueNote(**changing, rulebook=rulebook, renew_note=renew_note),
         keep_keys=KeepKeys(**changing, make_secret=secrets.token_urlsafe),
-        keep_sessions=sessions_of(settings, open_reading=reading, **changing),
+        keep_sessions=sessions_of(settings, **keeping),
         keep_together=KeepTogether(**changing, after_change=follow_places),
         library=library,
         look_at_day=look_at_day,
         measure_heap=MeasureHeap(**changing),
-        papers=keep_papers(**changing, open_reading=reading),
+        papers=keep_papers(**keeping),
         plan_day=plan_day,
         pre_mow_check=PreMowCheck(
             open_unit_of_work=reading, clock=clock, rulebook=rulebook, distances=distances
@@ -337,14 +337,6 @@ class PlansBy(TypedDict):
     stop: Stop
 
 
-class Changing(TypedDict):
-    """What every use case needs that changes records."""
-
-    open_unit_of_work: OpenUnitOfWork
-    clock: Clock
-    identifiers: Identifiers
-
-
 def distances_by(rulebook: Rulebook, *, day: date) -> Distances:
     """Return distances as the crow flies times a detour, by the rules of a day."""
     detour = rulebook.value_on("road_detour_factor", day)
@@ -356,13 +348,10 @@ def distances_by(rulebook: Rulebook, *, day: date) -> Distances:
     )
 
 
-def sessions_of(
-    settings: Settings, *, open_reading: OpenUnitOfWork, **changing: Unpack[Changing]
-) -> KeepSessions:
+def sessions_of(settings: Settings, **keeping: Unpack[ToKeep]) -> KeepSessions:
     """Return the use case of people's sessions, whose links the settings sign."""
     return KeepSessions(
-        **changing,
-        open_reading=open_reading,
+        **keeping,
         make_secret=secrets.token_urlsafe,
         tokens=JoinTokens(**settings.signing),
     )

@@ -181,8 +181,9 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
         unit.commit()
     caller = Caller(firm_id=firm.id, key_id=identifiers.next_id(), role=Role.OWNER)
     kept = {"open_unit_of_work": open_unit, "clock": clock, "identifiers": identifiers}
+    keeping = {**kept, "open_reading": open_unit}
     library = keep_library(
-        **kept,
+        **keeping,
         after_change=lambda unit, record: mark_days_stale(unit, record, clock.now()),
         after_treatment=RefreshLots(
             clock=clock, identifiers=identifiers, rulebook=RULES, renew_note=no_note
@@ -200,7 +201,7 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
     )
     bay = library.hold_bays.create(caller, {"depot_id": depot.id, "name": "Bay", "volume_m3": 12.0})
     plan = PlanDay(
-        **kept,
+        **keeping,
         renew_note=no_note,
         rulebook=RULES,
         distances=GeodesicDistances(detour_factor=1.3, speed_km_per_h=30.0, sources=()),
@@ -212,14 +213,14 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
         caller=caller,
         library=library,
         jobs=RecordJobs(
-            **kept, rulebook=RULES, clock_tolerance=timedelta(minutes=5), renew_note=no_note
+            **keeping, rulebook=RULES, clock_tolerance=timedelta(minutes=5), renew_note=no_note
         ),
         plan=plan,
         routing=ReadRouting(open_reading=open_unit, clock=clock, plan_day=plan),
         loads=UpdateLoad(**kept, rulebook=RULES, renew_note=no_note),
         hold=UpdateHold(**kept, rulebook=RULES),
         notes=IssueNote(**kept, rulebook=RULES, renew_note=no_note),
-        papers=keep_papers(**kept),
+        papers=keep_papers(**keeping),
         depot_id=depot.id,
         bay_id=bay.id,
     )

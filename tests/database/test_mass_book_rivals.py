@@ -38,7 +38,12 @@ def test_what_rivals_say_of_a_lot_is_all_in_its_book(firm, open_unit, open_readi
         "rulebook": RULES,
         "renew_note": no_note,
     }
-    jobs = RecordJobs(**kept, identifiers=FreshIdentifiers(), clock_tolerance=timedelta(minutes=5))
+    jobs = RecordJobs(
+        **kept,
+        identifiers=FreshIdentifiers(),
+        open_reading=open_reading,
+        clock_tolerance=timedelta(minutes=5),
+    )
     loads = UpdateLoad(**kept, identifiers=FreshIdentifiers())
     load_id = the_load(firm, DestinationKind.BED).id
     (job_id,) = {part.job_id for part in the_load(firm, DestinationKind.BED).parts}

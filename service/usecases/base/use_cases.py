@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypedDict
 
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
@@ -29,3 +30,17 @@ class Changing(Asking):
     """A use case that changes records."""
 
     identifiers: Identifiers
+
+
+class ToChange(TypedDict):
+    """What `Changing` is handed, to be handed on."""
+
+    open_unit_of_work: OpenUnitOfWork
+    clock: Clock
+    identifiers: Identifiers
+
+
+class ToKeep(ToChange):
+    """With a way to read that waits for no writer."""
+
+    open_reading: OpenUnitOfWork

@@ -72,9 +72,9 @@ class ChoosePlace(DayPlanning):
         RecordMissing, RecordNotUsable, NotToBeChosen, PlaceRefused, AdviceAgainst, TipNotPossible,
         TooLittleCounted, WouldSpoil
         """
-        wish_id = (identifiers or self._identifiers).next_id()
+        wish_id = (identifiers or self.identifiers).next_id()
         facts, load, kept = self._read(caller, load_id=load_id, job_id=job_id, wish_id=wish_id)
-        asked = ask_day(facts, rulebook=self._rulebook)
+        asked = ask_day(facts, rulebook=self.rulebook)
         load = load or _of_lot(facts, asked, job_id or NOBODY)
         ready = asked.by_id.get(destination_id)
         if ready is None:
@@ -134,14 +134,14 @@ class ChoosePlace(DayPlanning):
 
         There is no load where a lot has none yet.
         """
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             # What an earlier try of the same request kept is that load by now, wherever it is.
             wish = unit.loads.get(caller.firm_id, wish_id)
             load = wish or (None if load_id is None else unit.loads.get(caller.firm_id, load_id))
             job = None if job_id is None else unit.jobs.get(caller.firm_id, job_id)
             if load is None and job is None:
                 raise RecordMissing(record="load or job", id=load_id or job_id)
-            now = self._clock.now()
+            now = self.clock.now()
             if load is not None:
                 depot_id, day = load.depot_id, load.working_day
             else:
@@ -207,20 +207,20 @@ class ChoosePlace(DayPlanning):
     def _keep(self, caller: Caller, facts: DayFacts, wish: Load, reason: str | None) -> None:
         """Keep the choice as a lock that the next plan takes up; those it replaces are ended."""
         stamp = Stamp(now=facts.now, key_id=caller.key_id, reason=reason)
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             touch_day(
                 unit,
                 firm_id=caller.firm_id,
                 depot_id=facts.depot.id,
                 day=facts.span.day,
-                clock=self._clock,
-                identifiers=self._identifiers,
+                clock=self.clock,
+                identifiers=self.identifiers,
             )
             changed = [(one, ended(one, facts.now)) for one in locks_on(unit, wish)]
             unit.loads.replace_many([new for _, new in changed])
             unit.loads.add(wish)
             for old, new in (*changed, (replace(wish, locked=False), wish)):
-                unit.amendments.add(amendment_of("loads", old, new, stamp, self._identifiers))
+                unit.amendments.add(amendment_of("loads", old, new, stamp, self.identifiers))
             unit.commit()
 
 

@@ -57,9 +57,9 @@ class ProposeOrders(DayPlanning):
         RecordNotUsable
             If a vehicle or a crew is named that is not part of the day.
         """
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             facts = read_day(
-                unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
+                unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self.clock.now()
             )
             tickets = read_tickets(unit, caller.firm_id, facts.jobs)
         faults = _faults(facts, wanted)
@@ -100,8 +100,8 @@ class ProposeOrders(DayPlanning):
             routing=told_unkept(
                 proposed.facts,
                 proposed.made,
-                identifiers=self._identifiers,
-                rulebook=self._rulebook,
+                identifiers=self.identifiers,
+                rulebook=self.rulebook,
             )
             if taken
             else None,
@@ -129,7 +129,7 @@ class ProposeOrders(DayPlanning):
     def _estimated_now(self, facts: DayFacts, tickets: Tickets) -> DayFacts:
         """Estimate planned jobs as amending them would, so that only the order makes a gain."""
         jobs = tuple(
-            work_out(job, facts.lot_facts, tickets.of(job), rulebook=self._rulebook)
+            work_out(job, facts.lot_facts, tickets.of(job), rulebook=self.rulebook)
             if job.state is JobState.PLANNED
             else job
             for job in facts.jobs

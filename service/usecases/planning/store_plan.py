@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from time import perf_counter
-from typing import Unpack
 from uuid import UUID
 
 from service.core.callers.access import Caller
@@ -22,7 +21,7 @@ from service.usecases.day.held.entries import hold_entry_of
 from service.usecases.day.loads import LoadStamp, PlannedLoads, loads_of
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.reading.read_day import read_day
-from service.usecases.planning.dependencies import DayPlanning, PlanningPorts
+from service.usecases.planning.dependencies import DayPlanning
 from service.usecases.planning.planner import UnstoredPlan
 from service.usecases.telling.routing.day_routing import told_routing
 
@@ -38,22 +37,13 @@ class PlanOvertaken(Refusal):
     sentence = "The day changed {tries} times while it was planned; ask again."
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
 class PlanDay(DayPlanning):
-    """Make and store the plan of a depot's day."""
+    """Make and store the plan of a depot's day, read in a unit that keeps no writer waiting."""
 
-    def __init__(
-        self,
-        *,
-        open_reading: OpenUnitOfWork | None = None,
-        renew_note: RenewNote,
-        on_plan: OnPlan | None = None,
-        **planning: Unpack[PlanningPorts],
-    ) -> None:
-        """Take what planning needs; the day is read in a unit that keeps no writer waiting."""
-        super().__init__(**planning)
-        self._renew_note = renew_note
-        self._on_plan = on_plan
-        self._open_reading = open_reading or self._open
+    open_reading: OpenUnitOfWork
+    renew_note: RenewNote
+    on_plan: OnPlan | None = None
 
     def __call__(
         self,
@@ -87,8 +77,8 @@ class PlanDay(DayPlanning):
                 stored = self._store(caller, facts, made)
             except RecordsBusy:  # another depot's plan was being stored; it goes first
                 continue
-            if stored is not None and self._on_plan is not None:
-                self._on_plan(stored, perf_counter() - began_s)
+            if stored is not None and self.on_plan is not None:
+                self.on_plan(stored, perf_counter() - began_s)
             rivals = stored or self._if_current(caller, depot_id, day)
             if rivals is not None:
                 return rivals
@@ -96,7 +86,7 @@ class PlanDay(DayPlanning):
 
     def _if_current(self, caller: Caller, depot_id: UUID, day: date) -> DayPlan | None:
         """Return the plan a rival stored meanwhile, if it covers everything."""
-        with self._open_reading() as unit:
+        with self.open_reading() as unit:
             working_day = unit.working_days.of(caller.firm_id, depot_id, day)
             if working_day is None or not is_current(working_day):
                 return None
@@ -106,22 +96,22 @@ class PlanDay(DayPlanning):
         facts = self._read_once(caller, depot_id, day)
         if facts.working_day is not None:
             return facts
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             touch_day(
                 unit,
                 firm_id=caller.firm_id,
                 depot_id=depot_id,
                 day=day,
-                clock=self._clock,
-                identifiers=self._identifiers,
+                clock=self.clock,
+                identifiers=self.identifiers,
             )
             unit.commit()
         return self._read_once(caller, depot_id, day)
 
     def _read_once(self, caller: Caller, depot_id: UUID, day: date) -> DayFacts:
-        with self._open_reading() as unit:
+        with self.open_reading() as unit:
             return read_day(
-                unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
+                unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self.clock.now()
             )
 
     def _store(self, caller: Caller, facts: DayFacts, made: UnstoredPlan) -> DayPlan | None:
@@ -130,11 +120,11 @@ class PlanDay(DayPlanning):
         if working_day is None:
             msg = "the day was kept before it was planned"
             raise RuntimeError(msg)
-        plan_id = self._identifiers.next_id()
+        plan_id = self.identifiers.next_id()
         stamp = LoadStamp(plan_id=plan_id, firm_id=caller.firm_id, facts=facts)
-        planned = loads_of(stamp, made.built, made.plan, made.asked, self._identifiers)
+        planned = loads_of(stamp, made.built, made.plan, made.asked, self.identifiers)
         day_plan = self._day_plan(stamp, made, planned.loads, revision=working_day.revision)
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             try:
                 unit.day_plans.add(day_plan)
             except RecordExists:  # a rival planned the same day just now
@@ -161,7 +151,7 @@ class PlanDay(DayPlanning):
         loads = {load.id: load for load in amended}
         notes = unit.delivery_notes.all(amended[0].firm_id, load_id=tuple(sorted(loads)))
         for load_id in dict.fromkeys(note.load_id for note in notes):
-            self._renew_note(unit, loads[load_id])
+            self.renew_note(unit, loads[load_id])
 
     def _tell_other_depots(self, unit: UnitOfWork, facts: DayFacts) -> None:
         """Count an event where room of beds and sites moved: other depots, and later days."""
@@ -196,12 +186,12 @@ class PlanDay(DayPlanning):
             sequence=(facts.previous.sequence if facts.previous else 0) + 1,
             revision=revision,
             planned_at=facts.now,
-            rulebook_version=self._rulebook.version,
+            rulebook_version=self.rulebook.version,
             supersedes_id=facts.previous.id if facts.previous else None,
             cost_cents=made.plan.cost_cents.total,
             bound_cents=made.plan.bound_cents,
             bound_proven=made.plan.bound_proven,
-            routing=told_routing(day, rulebook=self._rulebook),
+            routing=told_routing(day, rulebook=self.rulebook),
             record_versions=facts.record_versions,
         )
 
@@ -214,9 +204,9 @@ class PlanDay(DayPlanning):
             load.id: hold_entry_of(
                 load,
                 facts=facts,
-                rulebook=self._rulebook,
+                rulebook=self.rulebook,
                 asked=made.asked,
-                identifiers=self._identifiers,
+                identifiers=self.identifiers,
             )
             for load in planned.loads
             if is_hold(load.destination_kind)

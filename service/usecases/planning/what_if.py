@@ -141,9 +141,9 @@ class WhatIf(DayPlanning):
         RecordNotUsable
             If a change names what is not part of the day.
         """
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             facts = read_day(
-                unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
+                unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self.clock.now()
             )
             faults = supposed_faults(unit, facts, changes.as_supposed())
             if faults:
@@ -167,8 +167,8 @@ class WhatIf(DayPlanning):
             wetted = facts.jobs if changes.rain else ()
             known = untreated(lost, changes.lots)
             tickets = read_tickets(unit, caller.firm_id, [*wetted, *added, *known])
-            lost = with_work(unit, lost, changes.work, added, tickets, rulebook=self._rulebook)
-            lost = with_lots(lost, changes.lots, tickets, rulebook=self._rulebook)
+            lost = with_work(unit, lost, changes.work, added, tickets, rulebook=self.rulebook)
+            lost = with_lots(lost, changes.lots, tickets, rulebook=self.rulebook)
         before = self._told(facts, explain=False)
         after = self._told(self._supposed(lost, changes, tickets), explain=with_routing)
         return SupposedTold(
@@ -187,16 +187,16 @@ class WhatIf(DayPlanning):
         self, caller: Caller, depot_id: UUID, day: date, supposed: Supposed
     ) -> list[FieldFault]:
         """Return what is wrong with what can be read; nothing of a depot that is not there."""
-        with self._open() as unit, suppress(RecordMissing):
+        with self.open_unit_of_work() as unit, suppress(RecordMissing):
             facts = read_day(
-                unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
+                unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self.clock.now()
             )
             return supposed_faults(unit, facts, supposed)
         return []
 
     def _told(self, facts: DayFacts, *, explain: bool) -> dict[str, Any]:
         made = self._make_day(facts, self._stop, explain=explain)
-        return told_unkept(facts, made, identifiers=self._identifiers, rulebook=self._rulebook)
+        return told_unkept(facts, made, identifiers=self.identifiers, rulebook=self.rulebook)
 
     def _supposed(self, facts: DayFacts, changes: Changes, tickets: Tickets) -> DayFacts:
         sites = tuple(_supposed_site(site, changes, facts) for site in facts.sites)
@@ -215,7 +215,7 @@ class WhatIf(DayPlanning):
         if job.state is not JobState.PLANNED:
             return job
         wet = replace(job, wetness=Wetness.RAINED_ON)
-        return work_out(wet, facts.lot_facts, tickets.of(job), rulebook=self._rulebook)
+        return work_out(wet, facts.lot_facts, tickets.of(job), rulebook=self.rulebook)
 
 
 def _standing(facts: DayFacts) -> StandingTold | None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Unpack
+from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
@@ -20,7 +20,7 @@ from service.usecases.day.loads import LoadStamp, loads_of
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.reading.read_day import read_day, routed_on
 from service.usecases.planning.current_routing import ReadRouting
-from service.usecases.planning.dependencies import DayPlanning, PlanningPorts
+from service.usecases.planning.dependencies import DayPlanning
 from service.usecases.telling.reasons.estimates import find_job
 from service.usecases.telling.routing.hints import HintTeller
 from service.usecases.telling.told.forms import plain
@@ -36,13 +36,11 @@ class _Found:
     unplaced: Mapping[tuple[str, int], Told]
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
 class TellWhatWouldChange(DayPlanning):
     """Tell what would change a day's routing, or where one job's clippings go."""
 
-    def __init__(self, *, read_routing: ReadRouting, **ports: Unpack[PlanningPorts]) -> None:
-        """Take what plans days, and what reads the newest routing."""
-        super().__init__(**ports)
-        self._read_routing = read_routing
+    read_routing: ReadRouting
 
     def of_day(self, caller: Caller, plan: DayPlan) -> DayPlan:
         """Return the newest plan of a day with what would change each drop still to come.
@@ -60,11 +58,11 @@ class TellWhatWouldChange(DayPlanning):
         ------
         RecordMissing, NotPlannedYet, PlanOvertaken
         """
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             job = find_job(unit, caller, job_id)
             depot = find_depot(unit, caller.firm_id, job.depot_id)
-            day = routed_on(unit, depot, job, now=self._clock.now())
-        plan = self._read_routing(caller, job.depot_id, day)
+            day = routed_on(unit, depot, job, now=self.clock.now())
+        plan = self.read_routing(caller, job.depot_id, day)
         found = self._found(caller, plan, about=job_id) or _Found(loads={}, unplaced={})
         return {
             "job_id": str(job.id),
@@ -90,7 +88,7 @@ class TellWhatWouldChange(DayPlanning):
 
     def _found(self, caller: Caller, plan: DayPlan, *, about: UUID | None) -> _Found | None:
         """Return what would change a plan; None if it is not the newest, or cannot be told."""
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             facts = read_day(
                 unit,
                 firm_id=caller.firm_id,
@@ -105,7 +103,7 @@ class TellWhatWouldChange(DayPlanning):
         if made is None:
             return None
         stamp = LoadStamp(plan_id=plan.id, firm_id=caller.firm_id, facts=facts)
-        planned = loads_of(stamp, made.built, made.plan, made.asked, self._identifiers)
+        planned = loads_of(stamp, made.built, made.plan, made.asked, self.identifiers)
         teller = HintTeller(
             PlannedDay(
                 facts=facts,

@@ -17,11 +17,12 @@ from service.core.errors import (
     RecordMissing,
     RecordNotUsable,
 )
-from service.core.records import AnyRecord, Clock, Identifiers
+from service.core.records import AnyRecord, Identifiers
 from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.calendar import DAY, with_days
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.base.registry import words_of
+from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.movements import Stamp
 from service.usecases.records.amending import amendment_of, changed_fields, changes_of
 
@@ -77,24 +78,12 @@ class Shelf(Generic[AnyRecord]):
         return f"read a {self.kind}"
 
 
-class KeepRecords(Generic[AnyRecord]):
-    """Create, read, list, amend and delete records of one kind."""
+@dataclass(frozen=True, kw_only=True, eq=False)
+class KeepRecords(Changing, Generic[AnyRecord]):
+    """Create, read, list, amend and delete records of one kind; readers wait for no writer."""
 
-    def __init__(
-        self,
-        shelf: Shelf[AnyRecord],
-        *,
-        open_unit_of_work: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        open_reading: OpenUnitOfWork | None = None,
-    ) -> None:
-        """Take the shelf and what is needed to reach it; readers wait for no writer."""
-        self.shelf = shelf
-        self._open = open_unit_of_work
-        self._open_reading = open_reading or open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
+    shelf: Shelf[AnyRecord]
+    open_reading: OpenUnitOfWork
 
     def create(
         self, caller: Caller, values: Mapping[str, Any], *, identifiers: Identifiers | None = None
@@ -106,16 +95,16 @@ class KeepRecords(Generic[AnyRecord]):
         RecordNotUsable
             If the values contradict themselves or name records the firm does not have.
         """
-        now = self._clock.now()
+        now = self.clock.now()
         record: AnyRecord = self.shelf.record_type(
-            id=(identifiers or self._identifiers).next_id(),
+            id=(identifiers or self.identifiers).next_id(),
             firm_id=caller.firm_id,
             version=1,
             created_at=now,
             updated_at=now,
             **values,
         )
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             record = self._completed(unit, record)
             kept: AnyRecord | None = unit.repository(self.shelf.repository).get(
                 caller.firm_id, record.id
@@ -130,7 +119,7 @@ class KeepRecords(Generic[AnyRecord]):
 
     def read(self, caller: Caller, record_id: UUID) -> AnyRecord:
         """Return the record. Raises RecordMissing, also for another firm's."""
-        with self._open_reading() as unit:
+        with self.open_reading() as unit:
             return self._told(unit, caller, [self._find(unit, caller, record_id)])[0]
 
     def seen(self, caller: Caller, record: AnyRecord) -> AnyRecord:
@@ -162,10 +151,10 @@ class KeepRecords(Generic[AnyRecord]):
             if filters.get(own, caller.scope.id) != caller.scope.id:
                 return Page(records=(), next_after=None)
             filters = {**filters, own: caller.scope.id}
-        with self._open_reading() if seen_by is None else nullcontext(seen_by) as unit:
+        with self.open_reading() if seen_by is None else nullcontext(seen_by) as unit:
             found_by = filters
             if not hasattr(self.shelf.record_type, DAY):  # one that has a day is found by its own
-                found_by = with_days(unit, caller.firm_id, filters, self._clock)
+                found_by = with_days(unit, caller.firm_id, filters, self.clock)
             page: Page[AnyRecord] = unit.repository(self.shelf.repository).page(
                 caller.firm_id, filters=found_by, after=after, limit=limit
             )
@@ -188,8 +177,8 @@ class KeepRecords(Generic[AnyRecord]):
         ------
         RecordMissing, VersionOvertaken, RecordNotUsable
         """
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_unit_of_work() as unit:
             old = self._find(unit, caller, record_id)
             new = replace(old, **changes, version=expected_version + 1, updated_at=now)
             new = self._completed(unit, new)
@@ -200,7 +189,7 @@ class KeepRecords(Generic[AnyRecord]):
             unit.repository(self.shelf.repository).replace(new, expected_version=expected_version)
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             unit.amendments.add(
-                amendment_of(self.shelf.repository, old, new, stamp, self._identifiers)
+                amendment_of(self.shelf.repository, old, new, stamp, self.identifiers)
             )
             self._after_change(unit, new)
             unit.commit()
@@ -220,10 +209,10 @@ class KeepRecords(Generic[AnyRecord]):
         ------
         RecordMissing, VersionOvertaken, RecordInUse
         """
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             record = self._find(unit, caller, record_id)
             unit.repository(self.shelf.repository).replace(
-                replace(record, version=expected_version + 1, updated_at=self._clock.now()),
+                replace(record, version=expected_version + 1, updated_at=self.clock.now()),
                 expected_version=expected_version,
             )
             for repository, field in self.shelf.named_by:
@@ -239,7 +228,7 @@ class KeepRecords(Generic[AnyRecord]):
 
     def history(self, caller: Caller, record_id: UUID) -> list[Amendment]:
         """Return the changes of a record, oldest first."""
-        with self._open_reading() as unit:
+        with self.open_reading() as unit:
             record = self._find(unit, caller, record_id)
             return changes_of(unit, caller.firm_id, record.id)
 

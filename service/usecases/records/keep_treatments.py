@@ -31,7 +31,7 @@ class KeepTreatments(KeepRecords[Treatment]):
         try:
             return super().history(caller, record_id)
         except RecordMissing:
-            with self._open_reading() as unit:
+            with self.open_reading() as unit:
                 found = changes_of(unit, caller.firm_id, record_id)
             kept = [one for one in found if one.record_kind == self.shelf.repository]
             if not kept:
@@ -43,8 +43,8 @@ class KeepTreatments(KeepRecords[Treatment]):
     ) -> None:
         """Keep who deletes it, when and why. Raises TreatmentNeeded, NotAllowed."""
         self._refuse_to_forget(unit, caller, record, reason)
-        stamp = Stamp(now=self._clock.now(), key_id=caller.key_id, reason=reason)
-        unit.amendments.add(deletion_of(self.shelf.repository, record, stamp, self._identifiers))
+        stamp = Stamp(now=self.clock.now(), key_id=caller.key_id, reason=reason)
+        unit.amendments.add(deletion_of(self.shelf.repository, record, stamp, self.identifiers))
 
     def _before_amendment(
         self,

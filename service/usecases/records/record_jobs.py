@@ -6,7 +6,6 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from functools import partial
 from types import MappingProxyType
 from typing import Any, Final
 from uuid import UUID
@@ -19,7 +18,7 @@ from service.core.errors import (
     VersionOvertaken,
 )
 from service.core.jobs import Job
-from service.core.records import NOBODY, Clock, Identifiers
+from service.core.records import NOBODY, Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.base.batch_cache import Remembered
 from service.usecases.base.lots.lot_estimates import as_they_stand, lot_code_of, work_out
@@ -78,33 +77,18 @@ class RowAnswer:
     refusal: Refusal | None = None
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
 class RecordJobs(KeepRecords[Job]):
-    """Keep, read and amend jobs; estimate and status are worked out each time."""
+    """Keep, read and amend jobs; estimate and status are worked out each time.
 
-    def __init__(
-        self,
-        *,
-        open_unit_of_work: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        rulebook: Rulebook,
-        clock_tolerance: timedelta,
-        open_reading: OpenUnitOfWork | None = None,
-        renew_note: RenewNote,
-        keep_tickets: Callable[[UUID, Tickets], None] | None = None,
-    ) -> None:
-        """Take what is needed; a cut further ahead than the tolerance is refused."""
-        super().__init__(
-            JOB_SHELF,
-            open_unit_of_work=open_unit_of_work,
-            clock=clock,
-            identifiers=identifiers,
-            open_reading=open_reading,
-        )
-        self._renew_note = renew_note
-        self._keep_tickets = keep_tickets or partial(keep_tickets_in, open_unit_of_work)
-        self._rulebook = rulebook
-        self._clock_tolerance = clock_tolerance
+    A cut further ahead than the tolerance is refused.
+    """
+
+    shelf: Shelf[Job] = JOB_SHELF
+    rulebook: Rulebook
+    clock_tolerance: timedelta
+    renew_note: RenewNote
+    keep_tickets: Callable[[OpenUnitOfWork, UUID, Tickets], None] = keep_tickets_in
 
     def create(
         self, caller: Caller, values: Mapping[str, Any], *, identifiers: Identifiers | None = None
@@ -136,9 +120,9 @@ class RecordJobs(KeepRecords[Job]):
             Each the fields of a job (with its own ``id``, or not), or what was wrong
             with it before it came here.
         """
-        ids = identifiers or self._identifiers
+        ids = identifiers or self.identifiers
         own_ids = [ids.next_id() for _ in rows]
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             remembered = Remembered(unit, caller.firm_id)
             bare = self._bare_jobs(remembered, caller, rows, own_ids)
             jobs = [found for found in bare if isinstance(found, Job)]
@@ -147,7 +131,7 @@ class RecordJobs(KeepRecords[Job]):
             tickets = read_tickets(unit, caller.firm_id, jobs)
             answers: list[RowAnswer] = []
             taken = Intake(
-                visits, lambda job: work_out(job, facts, tickets.of(job), rulebook=self._rulebook)
+                visits, lambda job: work_out(job, facts, tickets.of(job), rulebook=self.rulebook)
             )
             for index, found in enumerate(bare):
                 try:
@@ -159,17 +143,17 @@ class RecordJobs(KeepRecords[Job]):
             if together and any(answer.refusal for answer in answers):
                 return answers
             touch_days_of(
-                unit, taken.changed, facts.depots, clock=self._clock, identifiers=self._identifiers
+                unit, taken.changed, facts.depots, clock=self.clock, identifiers=self.identifiers
             )
             unit.jobs.add_many(taken.fresh)
-            stamp = Stamp(now=self._clock.now(), key_id=caller.key_id)
+            stamp = Stamp(now=self.clock.now(), key_id=caller.key_id)
             self._write(unit, taken.completed, replace(stamp, reason=COMPLETED))
             # Ids of entries are nobody's business: a retry finds its jobs kept, and adds none.
-            book_fresh(unit, taken.fresh, facts.depots, stamp, self._identifiers)
+            book_fresh(unit, taken.fresh, facts.depots, stamp, self.identifiers)
             now_kept = [visits.now(each.job) for each in answers if each.job]
             told = {job.id: job for job in self._as_they_stand(unit, caller, now_kept)}
             unit.commit()
-        self._keep_tickets(caller.firm_id, tickets)
+        self.keep_tickets(self.open_unit_of_work, caller.firm_id, tickets)
         return [replace(one, job=one.job and told[visits.now(one.job).id]) for one in answers]
 
     def _bare_jobs(
@@ -232,8 +216,8 @@ class RecordJobs(KeepRecords[Job]):
         kept_apart
             The lots that they lay in one body with and were kept apart from, by their codes.
         """
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_unit_of_work() as unit:
             pairs = []
             for job_id, changed in changes.items():
                 old = self._find(unit, caller, job_id)
@@ -248,7 +232,7 @@ class RecordJobs(KeepRecords[Job]):
             facts = read_lot_facts(unit, caller.firm_id, [job for pair in pairs for job in pair])
             tickets = read_tickets(unit, caller.firm_id, [new for _, new in pairs])
             pairs = [
-                (old, work_out(bare, facts, tickets.of(bare), rulebook=self._rulebook))
+                (old, work_out(bare, facts, tickets.of(bare), rulebook=self.rulebook))
                 for old, bare in pairs
             ]
             refuse_cleaner(caller, pairs, reason)
@@ -258,8 +242,8 @@ class RecordJobs(KeepRecords[Job]):
                 unit,
                 (job for pair in pairs for job in pair),
                 facts.depots,
-                clock=self._clock,
-                identifiers=self._identifiers,
+                clock=self.clock,
+                identifiers=self.identifiers,
             )
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             also: dict[str, object] = {}
@@ -273,13 +257,13 @@ class RecordJobs(KeepRecords[Job]):
             self._write(unit, pairs, stamp, also)
             told = self._as_they_stand(unit, caller, [new for _, new in pairs])
             unit.commit()
-        self._keep_tickets(caller.firm_id, tickets)
+        self.keep_tickets(self.open_unit_of_work, caller.firm_id, tickets)
         return told
 
     def page(self, caller: Caller, *, seen_by: UnitOfWork | None = None, **asked: Any) -> Page[Job]:  # noqa: ANN401 - as the books take them
         """Return a page of jobs, told and found by their statuses of now. Raises NotAllowed."""
         read = super().page
-        with self._open_reading() if seen_by is None else nullcontext(seen_by) as unit:
+        with self.open_reading() if seen_by is None else nullcontext(seen_by) as unit:
             return page_as_told(lambda **some: read(caller, seen_by=unit, **some), **asked)
 
     def _told(self, unit: UnitOfWork, caller: Caller, records: Sequence[Job]) -> list[Job]:
@@ -287,8 +271,8 @@ class RecordJobs(KeepRecords[Job]):
         return self._as_they_stand(unit, caller, super()._told(unit, caller, records))
 
     def _as_they_stand(self, unit: UnitOfWork, caller: Caller, jobs: Sequence[Job]) -> list[Job]:
-        now = self._clock.now()
-        return as_they_stand(unit, caller.firm_id, jobs, now=now, rulebook=self._rulebook)
+        now = self.clock.now()
+        return as_they_stand(unit, caller.firm_id, jobs, now=now, rulebook=self.rulebook)
 
     def _find(self, unit: UnitOfWork, caller: Caller, record_id: UUID) -> Job:
         return find_job(unit, caller, record_id, what=JOB_SHELF.reading)
@@ -303,16 +287,14 @@ class RecordJobs(KeepRecords[Job]):
         """Write jobs over what they were, with what was changed and all that follows from it."""
         for old, new in pairs:
             unit.jobs.replace(new, expected_version=old.version)
-            said = amendment_of("jobs", old, new, stamp, self._identifiers)
+            said = amendment_of("jobs", old, new, stamp, self.identifiers)
             unit.amendments.add(replace(said, changes={**said.changes, **also}))
-        follow_jobs(
-            unit, pairs, stamp, self._identifiers, self._renew_note, rulebook=self._rulebook
-        )
+        follow_jobs(unit, pairs, stamp, self.identifiers, self.renew_note, rulebook=self.rulebook)
 
     def _bare_job(
         self, remembered: Remembered, caller: Caller, values: Mapping[str, Any], *, own_id: UUID
     ) -> Job:
-        now = self._clock.now()
+        now = self.clock.now()
         fields = dict(values)
         job_id = fields.pop("id", None) or own_id
         faults = fill_in(remembered, fields)
@@ -338,7 +320,7 @@ class RecordJobs(KeepRecords[Job]):
         known: Sequence[FieldFault] = (),
     ) -> None:
         """Refuse a job with the faults that are known of it and all others, one a field."""
-        latest = self._clock.now() + self._clock_tolerance
+        latest = self.clock.now() + self.clock_tolerance
         faults = [*job.faults(), *record_faults(remembered, job, latest=latest)]
         faults += [*missing_names(remembered, job), *others]
         if moved:

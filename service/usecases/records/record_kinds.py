@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
-from typing import Any
+from typing import Any, Unpack
 
 from service.core.callers.access import Own
 from service.core.crews import Crew, Vehicle, VehicleOutage
@@ -22,10 +22,10 @@ from service.core.places import (
     Property,
 )
 from service.core.plans import DayPlan
-from service.core.records import Clock, Identifiers, Record
+from service.core.records import Record
 from service.core.treatments import Treatment
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
+from service.usecases.base.use_cases import ToKeep
 from service.usecases.records.keep_outages import KeepOutages
 from service.usecases.records.keep_records import AfterChange, KeepRecords, Shelf
 from service.usecases.records.keep_treatments import KeepTreatments
@@ -219,45 +219,23 @@ def _named_by_places(repository: str) -> tuple[tuple[str, str], ...]:
 
 def keep_library(
     *,
-    open_unit_of_work: OpenUnitOfWork,
-    clock: Clock,
-    identifiers: Identifiers,
     after_change: AfterChange[Any] | None = None,
     after_treatment: AfterChange[Treatment] | None = None,
-    open_reading: OpenUnitOfWork | None = None,
+    **keeping: Unpack[ToKeep],
 ) -> Library:
     """Return the keepers of all books."""
-    keepers = {
-        name: KEEPERS.get(name, KeepRecords)(
-            shelf,
-            open_unit_of_work=open_unit_of_work,
-            clock=clock,
-            identifiers=identifiers,
-            open_reading=open_reading,
-        )
-        for name, shelf in shelves(after_change, after_treatment).items()
-    }
+    keepers = _keepers(shelves(after_change, after_treatment), keeping)
     destinations = {word: keepers.pop(kind.repository) for word, kind in KINDS.items()}
     return Library(destinations=destinations, **keepers)
 
 
-def keep_papers(
-    *,
-    open_unit_of_work: OpenUnitOfWork,
-    clock: Clock,
-    identifiers: Identifiers,
-    open_reading: OpenUnitOfWork | None = None,
-) -> Papers:
+def keep_papers(**keeping: Unpack[ToKeep]) -> Papers:
     """Return the readers of the day's papers."""
-    return Papers(
-        **{
-            name: KEEPERS.get(name, KeepRecords)(
-                shelf,
-                open_unit_of_work=open_unit_of_work,
-                clock=clock,
-                identifiers=identifiers,
-                open_reading=open_reading,
-            )
-            for name, shelf in PAPER_SHELVES.items()
-        }
-    )
+    return Papers(**_keepers(PAPER_SHELVES, keeping))
+
+
+def _keepers(shelves: Mapping[str, Shelf[Any]], keeping: ToKeep) -> dict[str, KeepRecords[Any]]:
+    return {
+        name: KEEPERS.get(name, KeepRecords)(shelf=shelf, **keeping)
+        for name, shelf in shelves.items()
+    }

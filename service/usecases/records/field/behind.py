@@ -6,16 +6,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
 from functools import partial
-from typing import TypedDict
 from uuid import UUID
 
 from service.core.crews import VehicleOutage
-from service.core.records import Clock, Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.base.lots.weigh_tickets import Tickets, keep_tickets
 from service.usecases.base.ports.transaction import Joined
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, RenewNote, UnitOfWork
-from service.usecases.base.use_cases import Changing
+from service.usecases.base.use_cases import Changing, ToChange
 from service.usecases.records.field.scope import Behind, TellTipped
 from service.usecases.records.field.unkept import UnkeptTips
 from service.usecases.records.held.load_held import LoadHeld
@@ -49,11 +47,11 @@ class BehindReports(Changing):
     def __call__(self, joined: Joined[UnitOfWork]) -> Behind:
         """Return the use cases, all of them within one transaction."""
 
-        def keep(firm_id: UUID, tickets: Tickets) -> None:
+        def keep(_: OpenUnitOfWork, firm_id: UUID, tickets: Tickets) -> None:
             later = partial(keep_tickets, self.open_unit_of_work, firm_id, tickets)
             joined.afterwards.append(later)
 
-        changing = _Shared(
+        changing = ToChange(
             open_unit_of_work=joined.writing, clock=self.clock, identifiers=self.identifiers
         )
         judging = _Judging(**changing, rulebook=self.rulebook, renew_note=self.renew_note)
@@ -70,19 +68,13 @@ class BehindReports(Changing):
             load_held=LoadHeld(**changing),
             keep_mixed=KeepMixed(**judging),
             vehicle_outages=KeepOutages(
-                self.vehicle_outages, **changing, open_reading=joined.reading
+                shelf=self.vehicle_outages, **changing, open_reading=joined.reading
             ),
             unkept_tips=UnkeptTips(**changing),
             tell_tipped=self.tell_tipped_by(joined.reading),
         )
 
 
-class _Shared(TypedDict):
-    open_unit_of_work: OpenUnitOfWork
-    clock: Clock
-    identifiers: Identifiers
-
-
-class _Judging(_Shared):
+class _Judging(ToChange):
     rulebook: Rulebook
     renew_note: RenewNote

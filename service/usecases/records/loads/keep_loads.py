@@ -67,7 +67,7 @@ class KeepLoads(KeepRecords[Load]):
         NotAllowed
         """
         read = super().page
-        with self._open_reading() if seen_by is None else nullcontext(seen_by) as unit:
+        with self.open_reading() if seen_by is None else nullcontext(seen_by) as unit:
             asked: dict[str, Any] = {"after": after, "limit": limit, "seen_by": unit}
             own = read(caller, filters=filters, **asked)
             is_crews = caller.scope is not None and caller.scope.own is Own.CREW
@@ -87,7 +87,7 @@ class KeepLoads(KeepRecords[Load]):
         """Return a load as the caller may see it, with its successors."""
         if record.state is not LoadState.SUPERSEDED:
             return super().seen(caller, record)
-        with self._open_reading() as unit:
+        with self.open_reading() as unit:
             return self._told(unit, caller, [record])[0]
 
     def _told(self, unit: UnitOfWork, caller: Caller, records: Sequence[Load]) -> list[Load]:

@@ -74,6 +74,7 @@ def test_a_plan_by_another_rulebook_is_no_ground_for_a_local_answer(planned):
     for version, scope in (("another", "whole_day"), ("another", "local"), ("third", "whole_day")):
         plan_day = PlanDay(
             **kept,
+            open_reading=planned.open_unit,
             renew_note=no_note,
             rulebook=replace(RULES, version=version),
             distances=DISTANCES,
