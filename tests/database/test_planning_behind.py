@@ -14,6 +14,7 @@ from service.usecases.base.ports.kept_answers import KeptAnswer
 from service.usecases.base.ports.planning_turns import PlanningTurn
 from service.usecases.planning.behind import LEASE, AskPlanner, PlanBehind
 from service.usecases.planning.current_routing import BeingPlanned, ReadRouting
+from service.usecases.planning.store_plan import PlanDay
 from tests import worlds
 from tests.firms import DAY, SIX, TestFirm, make_firm
 from tests.screens import OURS, joined
@@ -112,15 +113,15 @@ def test_a_planner_that_comes_late_stores_nothing_and_takes_nobody_s_turn(behind
     slow, other = behind.planners
     with pytest.raises(BeingPlanned):
         behind.routing()
-    store = behind.firm.plan._store  # noqa: SLF001 - the moment between planning and storing
+    store = PlanDay._store  # noqa: SLF001 - the moment between planning and storing
 
     def overtaken(*made):
-        monkeypatch.setattr(behind.firm.plan, "_store", store)
+        monkeypatch.setattr(PlanDay, "_store", store)
         behind.firm.clock.at += LEASE + timedelta(seconds=1)
         assert other.plan_next()
         return store(*made)
 
-    monkeypatch.setattr(behind.firm.plan, "_store", overtaken)
+    monkeypatch.setattr(PlanDay, "_store", overtaken)
     assert slow.plan_next()
     assert len(behind.plans()) == 1
 

@@ -187,7 +187,9 @@ def test_a_lot_in_equal_parts_is_planned_again_without_orphans(firm):
 
 def test_a_lot_no_vehicle_could_fetch_is_told_and_the_others_are_routed(firm, crew):
     firm.site()
-    huge = firm.mown(firm.lawn(1), crew, measured_mass=Measure(value=20000.0, unit="kg"))
+    huge = firm.mown(
+        firm.lawn(1, area_m2=50_000.0), crew, measured_mass=Measure(value=20000.0, unit="kg")
+    )
     firm.jobs.create(firm.caller, huge)
     job = firm.jobs.create(firm.caller, firm.job(firm.lawn(2), crew))
     routing = firm.plan_day()
