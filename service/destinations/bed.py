@@ -289,7 +289,6 @@ def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
     found = []
     for bed in beds:
         ground, hours = ground_on(bed, at), hours_on(bed, at.day, depot)
-        span = hours.planned(at.shift_left())
         destination = bed_on(
             bed, beds, at, depths=depths, fairness=wish, shut=hours.shut_from(at.moment())
         )
@@ -298,8 +297,7 @@ def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
                 destination=destination,
                 name=bed.name,
                 tip_s=tip_s,
-                open_s=max(0, at.second(span.opens_at)) if span else 0,
-                close_s=min(at.end_s, at.second(span.last_load_at)) if span else 0,
+                **at.gate(hours.planned(at.shift_left())),
                 fairness=destination.fairness,
                 least_kg=bed.consent.mass_per_visit_min_kg or 0.0,
                 cautions=(*hours.told(), *bed_cautions(bed, ground=ground)),

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from service.core.acceptance.hours import OpenSpan, planned_span, spans_on
+from service.core.acceptance.hours import OpenSpan, planned_hours, spans_on
 from service.core.acceptance.live_status import SiteState, SupposedStatus
 from service.core.materials import LotStatus
 from service.core.measures.units import date_words
@@ -68,7 +68,7 @@ class CompostSiteDestination:
             opens_at=min((one.opens_at for one in self.spans), default=now),
             last_load_at=max((one.last_load_at for one in self.spans), default=now),
         )
-        self.open_span = planned_span(self.spans, whole.opens_at, whole.last_load_at)
+        self.hours = planned_hours(self.spans, whole.opens_at, whole.last_load_at)
         self._standing_reason = self._first_reason()
         self._doubts = {
             status: kill_doubt(site, kill, rulebook=rulebook, day=day, jurisdiction=jurisdiction)
@@ -130,7 +130,7 @@ class CompostSiteDestination:
         )
 
     def _first_reason(self) -> Reason | None:
-        if self.open_span is None:
+        if self.hours is None:
             return refusal(
                 RuleClass.SITE,
                 "site_closed_day",
@@ -205,11 +205,18 @@ class CompostSiteDestination:
         doubts = (self._doubts.get(status) for status in sorted(lot.statuses))
         yield from (doubt for doubt in doubts if doubt is not None)
 
+    def _pause(self) -> str:
+        """Return in words that the gate is shut for a while in between; of none nothing."""
+        if self.hours is None or not self.hours.pause:
+            return ""
+        first, last = (f"{at.astimezone(self._zone()):%H:%M}" for at in self.hours.pause)
+        return f" (none between {first} and {last})"
+
     def _last_load(self) -> str:
         """Return the clock time of the last load, as the gate's clock shows it."""
-        if self.open_span is None:
+        if self.hours is None:
             return "-"
-        at = self.open_span.last_load_at.astimezone(self._zone())
+        at = self.hours.whole.last_load_at.astimezone(self._zone())
         # A night goes on after the day that is planned: 00:00 would be its beginning.
         return at.strftime("%H:%M") if at.date() <= self._day else "24:00"
 
@@ -224,8 +231,8 @@ class CompostSiteDestination:
             mass_kg=self.room_kg,
             code="site_capacity",
             sentence=(
-                f"The site takes {whole_kg(self.room_kg)} kg today, last load {self._last_load()}, "
-                f"{told}."
+                f"The site takes {whole_kg(self.room_kg)} kg today, last load {self._last_load()}"
+                f"{self._pause()}, {told}."
             ),
             rule_class=RuleClass.SITE,
             facts={
@@ -267,12 +274,10 @@ def _ready(site: CompostSite, at: DepotDay) -> ReadyDestination:
         taken_kg=taken_kg(loads),
         shift=at.shift_left(),
     )
-    span = destination.open_span
     return ReadyDestination(
         destination=destination,
         name=site.name,
         tip_s=site.unloading_minutes * 60,
-        open_s=max(0, at.second(span.opens_at)) if span else 0,
-        close_s=max(0, at.second(span.last_load_at)) if span else 0,
+        **at.gate(destination.hours),
         fee=site.fee,
     )

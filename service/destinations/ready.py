@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from service.core.acceptance.fees import Fee, FeeBasis
-from service.core.acceptance.hours import OpenSpan
+from service.core.acceptance.hours import OpenSpan, PlannedHours
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
 from service.core.measures.estimates import Estimate
@@ -67,6 +68,16 @@ class DepotDay:
             return None
         return max(0.0, (max(self.second(self.now), 0) - self.second(moment)) / 3600.0)
 
+    def gate(self, hours: PlannedHours | None) -> dict[str, Any]:
+        """Return the hours of a place as seconds of the day; of none it is shut all day."""
+        if hours is None:
+            return {"open_s": 0, "close_s": 0}
+        opens_s, closes_s, *pause = (
+            min(self.end_s, max(0, self.second(at)))
+            for at in (hours.whole.opens_at, hours.whole.last_load_at, *hours.pause)
+        )
+        return {"open_s": opens_s, "close_s": closes_s, "pause_s": tuple(pause)}
+
     def shift_left(self) -> OpenSpan:
         """Return what is left of the depot's shift, from now on or when a later day's begins."""
         zone = ZoneInfo(self.depot.time_zone)
@@ -109,7 +120,8 @@ class ReadyDestination:
 
     ``fairness`` is what a bed had lately if the depot minds, ``cautions`` is what the crew must
     know there, ``least_kg`` is the least at a time, at the likely mass. ``open_s`` and ``close_s``
-    are seconds of the working day. What loads under way or done today take of its room is in its
+    are seconds of the working day, and after the first and before the second of ``pause_s`` nothing
+    is tipped. What loads under way or done today take of its room is in its
     verdicts. ``shut_at`` says why its client wants nobody there at a moment; a gate that took a
     load was open.
     """
@@ -124,6 +136,7 @@ class ReadyDestination:
     least_kg: float = 0.0
     cautions: tuple[Caution, ...] = ()
     shut_at: Callable[[datetime], Reason | None] = _never_shut
+    pause_s: tuple[int, int] | tuple[()] = ()
 
     @property
     def kind(self) -> DestinationKind:
@@ -139,6 +152,17 @@ class ReadyDestination:
     def point(self) -> Point:
         """Return where it is."""
         return self.destination.point
+
+    def begins_s(self, clock_s: int) -> int:
+        """Return when a load that is there at a second is tipped: who comes sooner waits."""
+        opens_s = max(clock_s, self.open_s)
+        if self.pause_s and self.pause_s[0] < opens_s < self.pause_s[1]:
+            return self.pause_s[1]
+        return opens_s
+
+    def is_open(self, clock_s: int) -> bool:
+        """Return whether a load may be tipped at a second."""
+        return self.begins_s(clock_s) == clock_s <= self.close_s
 
     def too_little(self, mass_kg: Estimate) -> str | None:
         """Return in words why a load is too little to come with; None if it is enough."""

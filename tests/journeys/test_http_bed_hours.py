@@ -86,6 +86,20 @@ def test_a_plan_comes_within_the_clients_hours_and_tells_the_crew_of_them(yard):
     assert word["for_crew"] != word["sentence"]
 
 
+@pytest.mark.parametrize(("minutes", "begins"), [(120, "09:"), (330, "14:00"), (450, "14:3")])
+def test_both_spans_of_a_day_are_planned_and_who_comes_between_them_waits(minutes, begins):
+    yard, monday = Yard(), "2026-05-25"
+    hours = [span("08:00", "12:00", weekday=0), span("14:00", "16:00", weekday=0)]
+    yard.patch(yard.bed, {"hours": hours})
+    planned = {"state": "planned", "planned_at": f"{monday}T07:00:00+01:00", "cut_at": None}
+    small = {"area_mowed": {"value": 60, "unit": "m2"}, "minutes_on_site": minutes}
+    yard.post("/jobs", yard.yard.job(lawn_id=yard.lawn("Long"), **planned, **small))
+    vehicles = yard.routing(monday)["routing"]["vehicles"]
+    (drop,) = [s for v in vehicles for s in v["stops"] if s["kind"] == "drop"]
+    assert drop["destination_kind"] == "bed"
+    assert drop["at"][11:].startswith(begins)
+
+
 def test_when_the_clients_hours_are_over_nobody_is_sent_there_that_day(yard):
     yard.patch(yard.bed, {"hours": [span("08:00", "12:00")]})
     refused = verdict(yard)

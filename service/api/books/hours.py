@@ -34,9 +34,9 @@ def hours_field(whose: str = "") -> Several:
         metadata={
             "description": (
                 f"{whose} Monday is weekday 0. A weekday may have several spans, and between them "
-                "is no hour. A plan brings loads in one of them a day, the first that leaves time "
-                "within what is left of the depot's shift, and the next when that is over; of a "
-                "lawn it is the first in which its crew can be there, and before it the crew waits."
+                "is no hour. A plan brings loads in the first two that leave time within what is "
+                "left of the depot's shift, and who comes between them waits; of a lawn it knows "
+                "one a visit, the first in which its crew can be there, and before it the crew waits."
             ).lstrip()
         },
     )

@@ -81,6 +81,38 @@ def spans_on(
     return tuple(sorted((one for one in cut if one.opens_at < one.last_load_at), key=_order))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedHours:
+    """When a plan may have a load come, UTC: from, until, and a pause in between if there is one.
+
+    No load comes after the first moment of the pause and before its last.
+    """
+
+    whole: OpenSpan
+    pause: tuple[datetime, datetime] | tuple[()] = ()
+
+
+def planned_hours(
+    spans: Sequence[OpenSpan], starts_at: datetime, ends_at: datetime
+) -> PlannedHours | None:
+    """Return the hours of a place that a plan knows of the time between two moments; None of none.
+
+    They are the first two spans that leave time enough to come; of three in one shift the last is
+    known when the day is planned anew. Where none does, see ``planned_span``.
+    """
+    first = planned_span(spans, starts_at, ends_at)
+    if first is None:
+        return None
+    later = [one for one in spans if one.opens_at > first.opens_at]
+    second = next((one for one in later if one.within(starts_at, ends_at) >= TIME_TO_COME), None)
+    if second is None:
+        return PlannedHours(whole=first)
+    whole = OpenSpan(opens_at=first.opens_at, last_load_at=second.last_load_at)
+    if second.opens_at <= first.last_load_at:
+        return PlannedHours(whole=whole)
+    return PlannedHours(whole=whole, pause=(first.last_load_at, second.opens_at))
+
+
 def planned_span(
     spans: Sequence[OpenSpan], starts_at: datetime, ends_at: datetime
 ) -> OpenSpan | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from service.core.acceptance.hours import OpenSpan, planned_span, spans_on
+from service.core.acceptance.hours import OpenSpan, PlannedHours, planned_hours, spans_on
 from service.core.measures.units import date_words
 from service.core.places import Bed, Depot
 from service.core.plans import RuleClass
@@ -54,9 +54,9 @@ class BedHours:
         if self.bed.hours and self.spans:
             yield Caution(code="only_between", gaps=(("between", ", ".join(self._between())),))
 
-    def planned(self, shift: OpenSpan) -> OpenSpan | None:
-        """Return the span that a plan uses."""
-        return planned_span(self.spans, shift.opens_at, shift.last_load_at)
+    def planned(self, shift: OpenSpan) -> PlannedHours | None:
+        """Return the hours that a plan uses."""
+        return planned_hours(self.spans, shift.opens_at, shift.last_load_at)
 
     def _between(self) -> list[str]:
         return [

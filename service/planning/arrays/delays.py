@@ -15,11 +15,14 @@ from service.planning.arrays.inputs import (
     LATE_STEP_S,
     LATE_STEPS,
     LATER,
+    OPEN,
     OVERTIME,
     PACE_BASE,
     PACE_CLOCK,
     PACE_SLOPE,
     PACE_SPARE,
+    PAUSE,
+    RESUME,
     SERVICE,
     SHIFT_END,
     START_S,
@@ -61,6 +64,15 @@ def _spare(rules: Array, jobs: Array, legs: Array, gap: int, clock: int) -> Arra
 
 
 spare = compiled(_spare)
+
+
+def _tip_begins(near: Array, row: int, clock: int) -> Array:
+    """Return when a tip begins of whoever is at a candidate by a clock: it waits for the gate."""
+    begins = max(clock, near[row, OPEN])
+    return max(begins, near[row, RESUME]) if begins > near[row, PAUSE] else begins
+
+
+tip_begins = compiled(_tip_begins, inline=True)
 
 
 def _delayed(rules: Array, road: Road, gap: int, seconds: int) -> Array:

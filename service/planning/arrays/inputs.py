@@ -23,7 +23,9 @@ DEST, CIN, TIN, COUT, TOUT, FIX, ACCEPT, OPEN, CLOSE, TIP, OVER, NEED, TRACK, LA
 ASK, ASK_BIT = 15, 16
 # Which row of ``Road.until`` says how long it takes what, or -1: as long as it is open.
 UNTIL = 17
-CANDIDATE_COLUMNS = 18
+# No tip begins after the one and before the other.
+PAUSE, RESUME = 18, 19
+CANDIDATE_COLUMNS = 20
 NO_CAP = 1_000_000_000
 
 # Columns of the jobs, and of the start.

@@ -40,6 +40,8 @@ class DestinationTables:
     tip_s: Whole
     open_s: Whole
     close_s: Whole
+    pause_from_s: Whole
+    pause_until_s: Whole
     may_overflow: Whole
     least_kg: Whole  # of a tip, see ``leasts_kg``
 
@@ -169,6 +171,8 @@ def destination_entries(
         "tip_s": d.tip_s,
         "open_s": d.open_s,
         "close_s": d.close_s,
+        "pause_from_s": d.pause_from_s,
+        "pause_until_s": d.pause_until_s,
         "may_overflow": int(d.may_overflow),
         "least_kg": d.least_kg,
     }
@@ -293,7 +297,7 @@ class _Reader:
             else:
                 destination = self.problem.destinations[self.at[str(stop.destination)]]
                 place, tips = self.rows[destination.place], tips + 1
-                leave = max(stop.arrive_s, destination.open_s) + destination.tip_s
+                leave = destination.begins_s(stop.arrive_s) + destination.tip_s
             clock = leave if stop.leave_s is None else stop.leave_s
         return place, clock, tips
 

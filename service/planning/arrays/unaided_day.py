@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from service.planning.arrays.compiled import Array, compiled
+from service.planning.arrays.delays import tip_begins
 from service.planning.arrays.inputs import (
     ACCEPT,
     BIT,
@@ -15,7 +16,6 @@ from service.planning.arrays.inputs import (
     LAST_S,
     LITRES,
     NEVER,
-    OPEN,
     PAYLOAD,
     SERVICE,
     SHIFT_END,
@@ -36,7 +36,7 @@ def _soonest(road: Road, gap: int, bits: int, clock: int) -> Array:
     for row in range(road.offsets[gap], road.offsets[gap + 1]):
         there = clock + near[row, TIN]
         if (bits & ~near[row, ACCEPT]) == 0 and there <= near[row, CLOSE]:
-            over = max(there, near[row, OPEN]) + near[row, TIP] + near[row, TOUT]
+            over = tip_begins(near, row, there) + near[row, TIP] + near[row, TOUT]
             if over < least:
                 best, least = row, over
     return best
@@ -67,7 +67,8 @@ def _late_plainly(rules: Array, road: Road) -> Array:
             full = full or soonest(road, gap, bits | jobs[gap, BIT], clock) < 0
         row = soonest(road, gap, bits, clock) if full else -1
         if row >= 0:
-            clock = max(clock + near[row, TIN], near[row, OPEN]) + near[row, TIP] + near[row, TOUT]
+            clock = tip_begins(near, row, clock + near[row, TIN]) + near[row, TIP]
+            clock += near[row, TOUT]
             kg, litres, bits = np.int64(0), np.int64(0), np.int64(0)
         else:
             clock += road.legs[gap, 1]

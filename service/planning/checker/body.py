@@ -21,9 +21,16 @@ class Body:
     one_lot: bool = False  # nothing else was aboard when the last lot came
     is_work_ahead: bool = False  # a job comes after this stop
 
+    def gate_opens_s(self, destination: Destination) -> int:
+        """Return when a tip begins there: before opening and in the pause the vehicle stands."""
+        if self.clock_s < destination.open_s:
+            return destination.open_s
+        is_pause = destination.pause_from_s < self.clock_s < destination.pause_until_s
+        return destination.pause_until_s if is_pause else self.clock_s
+
     def too_late(self, destination: Destination) -> list[str]:
         """Return what a place takes no more when a tip begins there, a sentence for each."""
-        begins_s = max(self.clock_s, destination.open_s)
+        begins_s = self.gate_opens_s(destination)
         return [
             f"{destination.id} takes {status} until {last_s} s."
             for status, last_s in destination.accepts_until_s

@@ -201,8 +201,8 @@ class _Judge:
         if not is_done:
             self.may_tip(vehicle, body, destination, stop, at)
         if body.is_work_ahead:
-            self.pay_crew(max(0, destination.open_s - body.clock_s))
-        body.clock_s = max(body.clock_s, destination.open_s) + destination.tip_s
+            self.pay_crew(body.gate_opens_s(destination) - body.clock_s)
+        body.clock_s = body.gate_opens_s(destination) + destination.tip_s
         self.used[destination.id] += stop.mass_kg
         self.parts["stops"] += destination.stop_cents
         self.pay_crew(destination.tip_s)

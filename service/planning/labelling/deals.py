@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from service.planning.arrays.compiled import Array, compiled
+from service.planning.arrays.delays import tip_begins
 from service.planning.arrays.inputs import (
     ACCEPT,
     ASK,
@@ -18,7 +19,6 @@ from service.planning.arrays.inputs import (
     LATE_STEP_S,
     LATE_STEPS,
     NEED,
-    OPEN,
     OVER,
     ROUNDING_S,
     SHED,
@@ -68,7 +68,7 @@ def _too_late(near: Array, until: Array, row: int, bits: int, clock: int) -> Arr
     """Tell whether it is closed on arrival, or for any of what is aboard when the tip begins."""
     closed, ends = clock > near[row, CLOSE], near[row, UNTIL]
     if ends >= 0:
-        begins = max(clock, near[row, OPEN])
+        begins = tip_begins(near, row, clock)
         for bit in range(until.shape[1]):
             closed = closed or ((bits >> bit) & 1 == 1 and begins > until[ends, bit])
     return closed
@@ -110,8 +110,9 @@ def _deal(
     if too_late(near, until, row, cur[BITS], t):
         return False
     # after the last job nothing waits for the crew
-    red += (not final) * max(near[row, OPEN] - t, 0) * rules[WAIT]
-    t = max(t, near[row, OPEN]) + near[row, TIP]
+    begins = tip_begins(near, row, t)
+    red += (not final) * (begins - t) * rules[WAIT]
+    t = begins + near[row, TIP]
     # over one more tip the next job is reached no sooner, see ``triangle``
     late_s = t + near[row, TOUT] - ROUNDING_S - straight_there_s
     slot = min(max(late_s // LATE_STEP_S, 0), LATE_STEPS - 1)

@@ -25,6 +25,7 @@ from service.planning.arrays.inputs import (
     NO_CAP,
     OPEN,
     RESULTS,
+    RESUME,
     SHED,
     START_BITS,
     START_KG,
@@ -152,7 +153,8 @@ def _label(
             floors[gap] = floors[gap + 1] - jobs[gap, KG]
             opens[gap] = max(opens[gap + 1], jobs[gap, FIRST_S])
         for row in range(road.offsets[gap], road.offsets[gap + 1]):
-            opens[gap] = max(opens[gap], near[row, OPEN] if gap < n else 0)
+            if gap < n:
+                opens[gap] = max(opens[gap], near[row, OPEN], near[row, RESUME])
             floors[gap, 0] = max(floors[gap, 0], near[row, NEED])
             if near[row, ASK] > 0:
                 bit = 1 + near[row, ASK_BIT]

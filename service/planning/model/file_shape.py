@@ -133,6 +133,8 @@ DESTINATION: Mapping[str, Rule] = {
     "may_overflow": Other(kind=bool, required=False),
     "accepts_until_s": Other(kind=dict, required=False),
     "least_kg": Whole(required=False),
+    "pause_from_s": Whole(high=2 * DAY_S, required=False),
+    "pause_until_s": Whole(high=2 * DAY_S, required=False),
 }
 DONE_JOB: Mapping[str, Rule] = {
     "job": Word(),

@@ -10,6 +10,7 @@ from service.planning.model.faults import ProblemNotUsable
 from service.planning.model.validation import problem_faults
 
 EARTH_RADIUS_M = 6_371_008.8  # mean radius R1 of the GRS80 ellipsoid; the problem format's sphere
+NO_PAUSE_S = 172_800  # after all hours of the problem format
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,6 +145,7 @@ class Destination:
 
     ``accepts_until_s`` gives seconds by status: a tip with any of that aboard begins no later.
     ``least_kg`` is the least that a tip may be, also one that empties the body; see ``Vehicle``.
+    No tip begins after ``pause_from_s`` and before ``pause_until_s``: a gate that is shut at noon.
     """
 
     id: str
@@ -160,6 +162,13 @@ class Destination:
     may_overflow: bool = True
     accepts_until_s: tuple[tuple[str, int], ...] = ()
     least_kg: int = 0
+    pause_from_s: int = NO_PAUSE_S
+    pause_until_s: int = 0
+
+    def begins_s(self, clock_s: int) -> int:
+        """Return when a tip begins of whoever is there at a second, and waits for the gate."""
+        opens_s = max(clock_s, self.open_s)
+        return max(opens_s, self.pause_until_s) if opens_s > self.pause_from_s else opens_s
 
     def too_late(self, statuses: Iterable[str], clock_s: int) -> bool:
         """Return whether a tip that begins at this second comes too late for what is aboard."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping
 from typing import Any
 
@@ -54,6 +55,7 @@ def problem_faults(document: object) -> list[Fault]:
             found.known(word, f"{at}/accepts", statuses, "status")
         _until(found, destination, at, statuses)
         _span(found, destination, "open_s", "close_s", at)
+        _pause(found, destination, at)
     carried: dict[str, str] = {}
     for index, vehicle in vehicles.values():
         at = f"/vehicles/{index}"
@@ -272,6 +274,17 @@ def _span(found: Findings, record: dict[str, Any], first: str, last: str, at: st
     start, end = record.get(first), record.get(last)
     if type(start) is int and type(end) is int and start > end:
         found.add(f"{at}/{last}", "reversed", f"{last} {end} is before {first} {start}.")
+
+
+def _pause(found: Findings, destination: dict[str, Any], at: str) -> None:
+    """Look that a pause is told by both its ends, and lies within the hours."""
+    given = [name for name in ("pause_from_s", "pause_until_s") if name in destination]
+    if len(given) == 1:
+        missing = ({"pause_from_s", "pause_until_s"} - {*given}).pop()
+        found.add(f"{at}/{missing}", "missing", "A pause has a beginning and an end.")
+    if given:
+        for first, last in itertools.pairwise(("open_s", *given, "close_s")):
+            _span(found, destination, first, last, at)
 
 
 def _listed(value: object) -> list[Any]:

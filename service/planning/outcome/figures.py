@@ -57,7 +57,7 @@ def _figures(
             job = tables.jobs[stop.job]
             place, after = tables.rows[job.place], stop.job
             late_s += max(0, stop.arrive_s - job.window_s[1])
-            opens_s, at_work_s = job.window_s[0], job.service_s
+            begun_s, at_work_s = max(stop.arrive_s, job.window_s[0]), job.service_s
         else:
             d = tables.named[str(stop.destination)]
             place = tables.rows[d.place]
@@ -66,9 +66,8 @@ def _figures(
                 (d.fee_cents_per_t + d.burden_cents_per_t) * UNITS_PER_CENT_PER_T * stop.mass_kg
             )
             units += 0 if stop.done or (after, d.id) in kept else tables.change
-            opens_s, at_work_s = d.open_s, d.tip_s
+            begun_s, at_work_s = d.begins_s(stop.arrive_s), d.tip_s
             crew_s += d.tip_s
-        begun_s = max(stop.arrive_s, opens_s)
         crew_s += begun_s - stop.arrive_s if at <= last else 0
         clock = begun_s + at_work_s if stop.leave_s is None else stop.leave_s
         way_m, way_s = tables.roads.way(here, place)

@@ -167,8 +167,8 @@ class _Writer:
     def tipped(self, arrive_s: int, destination: Destination) -> int:
         """Return when a tip is done; the crew is paid while it waits, if a job waits for it."""
         if self.walk.jobs < len(self.vehicle.jobs):
-            self.parts["crew"] += max(0, destination.open_s - arrive_s) * self.tables.crew
-        return max(arrive_s, destination.open_s) + destination.tip_s
+            self.parts["crew"] += (destination.begins_s(arrive_s) - arrive_s) * self.tables.crew
+        return destination.begins_s(arrive_s) + destination.tip_s
 
     def job(self, name: str) -> None:
         job, walk = self.tables.jobs[name], self.walk

@@ -227,7 +227,7 @@ def legs_of(tables: Tables, vehicle: VehicleTables, tips: Tips) -> Iterator[Leg]
                 continue
             steps, seconds = way(place, int(d.place[number]))
             place, clock = int(d.place[number]), clock + seconds
-            wait_s = max(0, int(d.open_s[number]) - clock)
+            wait_s = tables.problem.destinations[number].begins_s(clock) - clock
             yield Leg(gap, number, kg, steps, clock, wait_s)
             clock += wait_s + int(d.tip_s[number])
         steps, seconds = way(place, ahead)

@@ -119,7 +119,7 @@ def stands(tables: Tables, vehicle: VehicleTables, tips: Tips) -> bool:
     payload, body, _, made = vehicle.limits.tolist()
     jobs, parts, walked, one_lot = vehicle.jobs.tolist(), 0, 0, False
     last_tip = max((at for at, (_, number, _) in enumerate(tips) if number != NOWHERE), default=-1)
-    for gap, number, amount, _, clock, _ in legs_of(tables, vehicle, tips):
+    for gap, number, amount, _, clock, wait_s in legs_of(tables, vehicle, tips):
         if number == AHEAD:
             if gap < len(jobs):
                 more_kg, more_l, bit, *_ = jobs[gap]
@@ -135,9 +135,9 @@ def stands(tables: Tables, vehicle: VehicleTables, tips: Tips) -> bool:
             made += 1
             if (
                 made > costs.tips_between_jobs
-                or max(clock, d.open_s[number]) > d.close_s[number]
+                or clock + wait_s > d.close_s[number]
                 or bits & ~int(vehicle.accepts[number])
-                or _too_late(vehicle, number, bits, max(clock, d.open_s[number]))
+                or _too_late(vehicle, number, bits, clock + wait_s)
                 or amount < min(kg, costs.minimum_tip_kg)
                 or amount < leasts_kg[number]
             ):

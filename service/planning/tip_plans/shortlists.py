@@ -25,6 +25,8 @@ from service.planning.arrays.inputs import (
     NO_CAP,
     OPEN,
     OVER,
+    PAUSE,
+    RESUME,
     SHED,
     TIN,
     TIP,
@@ -132,6 +134,7 @@ def shortlist_of(
     near[:, FIX] = d.stop[who] + tables.change
     near[:, ACCEPT] = vehicle.accepts[who]
     near[:, OPEN], near[:, CLOSE], near[:, TIP] = d.open_s[who], d.close_s[who], d.tip_s[who]
+    near[:, PAUSE], near[:, RESUME] = d.pause_from_s[who], d.pause_until_s[who]
     near[:, TRACK], near[:, UNTIL] = -1, vehicle.until_row[who]
     near[:, OVER], near[:, CAP] = d.may_overflow[who], NO_CAP
     leasts_kg = vehicle.leasts_kg(d)
@@ -192,6 +195,7 @@ def with_nowhere(tables: Tables, listed: Shortlist, price: int) -> Shortlist:
         extra = np.zeros((1, rows.shape[1]), dtype=np.int64)
         extra[0, [DEST, COUT, TOUT]] = NOWHERE, old.legs[gap, 0], old.legs[gap, 1]
         extra[0, [ACCEPT, CLOSE, TRACK, UNTIL, CAP]] = -1, far // 2, -1, -1, NO_CAP
+        extra[0, PAUSE] = NO_CAP
         near.append(np.concatenate([rows, extra]))
         block = np.full((width + 1, width + 1, 2), far, dtype=np.int32)
         ways = old.pairs[old.pair_offsets[gap] : old.pair_offsets[gap + 1]]

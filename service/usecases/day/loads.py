@@ -208,7 +208,7 @@ def _load(
         sequence=sequence,
         after_job_id=drop.after_job_id,
         # Whoever is there sooner waits until it opens.
-        arrive_at=stamp.facts.span.at_second(max(drop.stop.arrive_s, ready.open_s)),
+        arrive_at=stamp.facts.span.at_second(ready.begins_s(drop.stop.arrive_s)),
         parts=cargo.parts,
         status=cargo.status,
         mass_kg=cargo.mass_kg,

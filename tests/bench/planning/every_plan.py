@@ -222,7 +222,7 @@ class _Vehicle:
         reached = [(clock + seconds, cost + way) for clock, cost in ends]
         reached = [end for end in reached if end[0] <= there["close_s"]]
         ends_s = [there.get("accepts_until_s", {}).get(status, math.inf) for status, _ in load.lots]
-        reached = [end for end in reached if max(end[0], there["open_s"]) <= min(ends_s)]
+        reached = [end for end in reached if _begins(there, end[0]) <= min(ends_s)]
         least = there.get("least_kg", 0) * self.vehicle.get("least_permille", 1000)
         for kg in range(1, load.kg + 1) if reached else ():
             if (kg < load.kg and kg < self.smallest) or kg * 1000 < least:
@@ -241,12 +241,11 @@ class _Vehicle:
                 and kg >= lock.get("mass_kg", 1)
             }
             then = self.less(load, kg)._replace(at=place, use=use, kept=kept)
-            opens = there["open_s"]
             paid = bool(self.vehicle["jobs"]) and after != self.vehicle["jobs"][-1]
             left = [
                 (
-                    max(c, opens) + there["tip_s"],
-                    cost + price + (self.crew(max(0, opens - c)) if paid else 0),
+                    _begins(there, c) + there["tip_s"],
+                    cost + price + (self.crew(_begins(there, c) - c) if paid else 0),
                 )
                 for c, cost in reached
             ]
@@ -315,6 +314,15 @@ class _Vehicle:
                 kept.append((clock, cost))
         if kept:
             front[load] = kept
+
+
+def _begins(there: Document, clock: int) -> int:
+    """Return when a tip begins: not before it opens, and not while it is shut in between."""
+    if clock < there["open_s"]:
+        return int(there["open_s"])
+    if "pause_from_s" in there and there["pause_from_s"] < clock < there["pause_until_s"]:
+        return int(there["pause_until_s"])
+    return clock
 
 
 def _great_circle_m(one: Document, two: Document) -> float:

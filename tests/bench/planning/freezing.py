@@ -125,7 +125,7 @@ def _leave(stop: PlanStop, jobs: Mapping[str, Job], places: Mapping[str, Destina
         job = jobs[stop.job]
         return max(stop.arrive_s, job.window_s[0]) + job.service_s
     destination = places[str(stop.destination)]
-    return max(stop.arrive_s, destination.open_s) + destination.tip_s
+    return destination.begins_s(stop.arrive_s) + destination.tip_s
 
 
 def _done(stop: PlanStop, leave_s: int) -> DoneStop:

@@ -47,7 +47,8 @@ def naive(tables: Tables) -> list[Column]:
             if number != NOWHERE:
                 room[number] -= kg
                 place = int(d.place[number])
-                clock = max(clock + seconds, int(d.open_s[number])) + int(d.tip_s[number])
+                there = tables.problem.destinations[number]
+                clock = there.begins_s(clock + seconds) + there.tip_s
             kg, litres, bits = 0, 0, 0
         if last:
             continue

@@ -82,6 +82,7 @@ class _Invention:
         if self.one_in(3):
             day["matrix"] = self.matrix()
         self.limit_times(destinations)
+        self.shut_for_a_while(destinations)
         for there in destinations:
             least = random.Random(f"least-{self.seed}-{there['id']}").choice([0, 0, 0, 2, 4, 8])
             there.update({"least_kg": least} if least else {})
@@ -105,6 +106,15 @@ class _Invention:
                     status: SHIFT_S[0] + chance.choice([0, 600, 1_500, 3_600, 9_000])
                     for status in chance.sample(STATUSES, chance.choice([1, 1, 2]))
                 }
+
+    def shut_for_a_while(self, destinations: list[Document]) -> None:
+        """Let some destinations be shut for a while within their hours, drawn likewise."""
+        chance = random.Random(f"pause-{self.seed}")
+        for there in destinations:
+            first = SHIFT_S[0] + chance.choice([60, 600, 1_500, 3_600])
+            last = first + chance.choice([300, 1_200, 3_600])
+            if chance.randrange(3) == 0 and there["open_s"] <= first < last <= there["close_s"]:
+                there["pause_from_s"], there["pause_until_s"] = first, last
 
     def destination(self, number: int) -> Document:
         chance = self.chance

@@ -40,21 +40,22 @@ def test_a_site_that_said_today_that_it_is_closed_is_closed_all_day():
 
 def test_the_last_load_moves_forward_when_a_site_closes_early():
     # 15:30 in London in May is 14:30 UTC.
-    assert at(a_site()).open_span.last_load_at == datetime(2026, 5, 20, 14, 30, tzinfo=UTC)
+    assert at(a_site()).hours.whole.last_load_at == datetime(2026, 5, 20, 14, 30, tzinfo=UTC)
     early = LiveStatus(closes_early_at=datetime(2026, 5, 20, 12, 0, tzinfo=UTC), as_of=NOON)
-    assert at(a_site(live_status=early)).open_span.last_load_at == datetime(
+    assert at(a_site(live_status=early)).hours.whole.last_load_at == datetime(
         2026, 5, 20, 12, 0, tzinfo=UTC
     )
 
 
-def test_of_two_spans_that_is_planned_which_leaves_most_of_the_shift():
+def test_both_spans_of_a_day_are_planned_with_the_pause_between_them():
     hours = (
         OpeningHours(weekday=2, opens=time(8), closes=time(12), last_load=time(12)),
         OpeningHours(weekday=2, opens=time(14), closes=time(17), last_load=time(17)),
     )
     site = at(a_site(hours=hours))
     assert [span.last_load_at.hour for span in site.spans] == [11, 16]
-    assert site.verdict(CLEAN).facts["last_load"] == "12:00"
+    assert site.verdict(CLEAN).facts["last_load"] == "17:00"
+    assert "last load 17:00 (none between 12:00 and 14:00)," in site.verdict(CLEAN).sentence
     early = LiveStatus(closes_early_at=datetime(2026, 5, 20, 12, 0, tzinfo=UTC), as_of=NOON)
     (only,) = at(a_site(hours=hours, live_status=early)).spans
     assert only.last_load_at.hour == 11

@@ -101,7 +101,7 @@ def _other(
             ready.id != load.destination_id
             and ceil(load.mass_kg.high) <= room_kg
             and ready.too_little(load.mass_kg) is None
-            and ready.open_s <= now_s < ready.close_s
+            and ready.is_open(now_s)
             and ready.shut_at(facts.now) is None
         ):
             return ready

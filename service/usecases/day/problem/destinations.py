@@ -154,6 +154,7 @@ def planner_destination(
         stop_cents=stop_cents,
         open_s=ready.open_s,
         close_s=ready.close_s,
+        **dict(zip(("pause_from_s", "pause_until_s"), ready.pause_s, strict=False)),
         # A price for the plan alone: it is scaled like the fees, and nobody is ever charged it.
         burden_cents_per_t=round(
             (ready.fairness.price_cents_per_t if ready.fairness else 0.0) * fee_scale

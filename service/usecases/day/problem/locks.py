@@ -112,7 +112,6 @@ def is_emptied_first(
         return False
     row = asked.of_mixture(lot_id for piece in day.aboard for lot_id, _ in piece.shares)
     return any(
-        not verdict.refused
-        and (is_recalled or ready.open_s <= day.start_s + drive_s[ready.point] <= ready.close_s)
+        not verdict.refused and (is_recalled or ready.is_open(day.start_s + drive_s[ready.point]))
         for verdict, ready in zip(row, asked.destinations, strict=True)
     )

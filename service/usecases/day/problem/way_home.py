@@ -28,12 +28,12 @@ def last_begun_and_home_s(built: DayProblem, answer: VehiclePlan) -> tuple[int, 
     last = answer.stops[-1]
     if last.job is not None:
         job = next(one for one in built.problem.jobs if one.id == last.job)
-        place, opens_s, stays_s = job.place, job.window_s[0], job.service_s
+        place, stays_s = job.place, job.service_s
+        begun_s = max(last.arrive_s, job.window_s[0])
     else:
         tip = next(one for one in built.problem.destinations if one.id == last.destination)
-        place, opens_s, stays_s = tip.place, tip.open_s, tip.tip_s
+        place, stays_s, begun_s = tip.place, tip.tip_s, tip.begins_s(last.arrive_s)
     rows = {one.id: row for row, one in enumerate(built.problem.places)}
     matrix = built.problem.matrix
     way_s = 0 if matrix is None else matrix.duration_s[rows[place]][rows[vehicle.end_place]]
-    begun_s = max(last.arrive_s, opens_s)
     return begun_s, begun_s + stays_s + way_s

@@ -112,14 +112,17 @@ class FairnessTeller:
             self._detour_cents(
                 leg,
                 np.array([row], dtype=np.intp),
-                chosen.tip_s + leg.is_work_ahead * max(0, chosen.open_s - leg.stop.arrive_s),
+                chosen.tip_s
+                + leg.is_work_ahead * (chosen.begins_s(leg.stop.arrive_s) - leg.stop.arrive_s),
             )[0]
             + chosen.stop_cents
             + chosen.fee_cents_per_t * kg / KILOGRAMS_PER_TONNE
         )
-        opens_s = np.array([ready.open_s for ready, *_ in self._beds])
         arrive_s = self._arrive_s(leg, row, self._bed_rows)
-        waits_s = leg.is_work_ahead * np.maximum(opens_s - arrive_s, 0)
+        begins_s = [
+            ready.begins_s(at) for (ready, *_), at in zip(self._beds, arrive_s, strict=True)
+        ]
+        waits_s = leg.is_work_ahead * (np.array(begins_s) - arrive_s)
         tips_s = np.array([ready.tip_s for ready, *_ in self._beds])
         there_cents = (
             self._detour_cents(leg, self._bed_rows, tips_s + waits_s)

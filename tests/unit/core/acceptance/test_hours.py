@@ -99,3 +99,40 @@ def test_of_several_spans_a_plan_takes_the_first_that_leaves_time_to_come():
     # Nothing is left of the shift: what is left of the day.
     assert taken("18:00", "17:30") == "24 14:00"
     assert planned_span((), at("07:00"), at("17:30")) is None
+
+
+@pytest.mark.parametrize(
+    ("now", "from_to", "pause"),
+    [
+        ("07:00", ("08:00", "20:00"), ["12:00", "14:00"]),
+        ("11:29", ("08:00", "20:00"), ["12:00", "14:00"]),
+        # Half an hour is needed to come, see ``TIME_TO_COME``.
+        ("11:31", ("14:00", "20:00"), []),
+        ("13:00", ("14:00", "20:00"), []),
+    ],
+)
+def test_a_plan_knows_both_spans_of_a_day_and_that_nobody_takes_anything_between_them(
+    now, from_to, pause
+):
+    spans = spans_on(
+        SUNDAY, (hours(6, "08:00", "12:00"), hours(6, "14:00", "20:00")), (), zone=LONDON
+    )
+    starts, ends = (
+        datetime.combine(SUNDAY, time.fromisoformat(clock), tzinfo=LONDON)
+        for clock in (now, "17:30")
+    )
+    found = planned_hours(spans, starts, ends)
+    clocks = [
+        f"{at.astimezone(LONDON):%H:%M}" for at in (found.whole.opens_at, found.whole.last_load_at)
+    ]
+    assert tuple(clocks) == from_to
+    assert [f"{at.astimezone(LONDON):%H:%M}" for at in found.pause] == pause
+
+
+def test_spans_that_meet_have_no_pause():
+    spans = spans_on(
+        SUNDAY, (hours(6, "08:00", "12:00"), hours(6, "12:00", "20:00")), (), zone=LONDON
+    )
+    found = planned_hours(spans, spans[0].opens_at, spans[1].last_load_at)
+    assert not found.pause
+    assert found.whole == OpenSpan(opens_at=spans[0].opens_at, last_load_at=spans[1].last_load_at)
