@@ -36,7 +36,7 @@ def hours_field(whose: str = "") -> Several:
                 f"{whose} Monday is weekday 0. A weekday may have several spans, and between them "
                 "is no hour. A plan brings loads in the first two that leave time within what is "
                 "left of the depot's shift, and who comes between them waits; of a lawn it knows "
-                "one a visit, the first in which its crew can be there, and before it the crew waits."
+                "one a visit, the first in which its crew can be there; before it the crew waits."
             ).lstrip()
         },
     )

@@ -9,6 +9,7 @@ from service.core.acceptance.hours import (
     OpeningHours,
     OpenSpan,
     hours_faults,
+    planned_hours,
     planned_span,
     spans_on,
 )
