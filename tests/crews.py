@@ -29,7 +29,7 @@ class Crew:
         body = {**clients.LAWNS.example, "property_id": self.ids["properties"], "name": name}
         return self.post("/lawns", body)["id"]
 
-    def treated(self, lawn, active="aminopyralid"):
+    def treated(self, lawn, active="aminopyralid", **fields):
         body = {
             "lawn_id": lawn,
             "product": "Pasture weed control",
@@ -37,6 +37,7 @@ class Crew:
             "applied_on": "2026-05-10",
             "statement_source": "applicator_record",
             "stated_by": "T. Green, spray technician",
+            **fields,
         }
         return self.post("/treatments", body)
 
@@ -44,9 +45,10 @@ class Crew:
         cut = {"cut_at": f"{day}T{at}:00+01:00", "area_mowed": SMALL, "lawn_id": lawn, **fields}
         return self.post("/jobs", self.yard.job(**cut))["id"]
 
-    def plan_to_mow(self, lawn, *, at="15:00", **fields):
+    def plan_to_mow(self, lawn=None, *, at="15:00", **fields):
         planned = {"state": "planned", "planned_at": f"{DAY}T{at}:00+01:00", "cut_at": None}
-        body = self.yard.job(**{"lawn_id": lawn, "area_mowed": SMALL, **planned, **fields})
+        own = {"lawn_id": lawn or self.ids["lawns"], "area_mowed": SMALL}
+        body = self.yard.job(**{**own, **planned, **fields})
         return self.post("/jobs", body)["id"]
 
     def mow_tainted(self, taint, **fields):

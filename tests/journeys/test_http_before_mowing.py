@@ -5,53 +5,27 @@ import pytest
 from service.api.books import clients
 from service.documents.rendering.language import LANGUAGES
 from service.documents.rendering.reader import Reader
-from tests.worlds import furnish, make_world
+from tests.crews import SMALL, Crew
 
-NOW = {"If-Match": "*"}
-SMALL = {"value": 60, "unit": "m2"}
 OPEN = {"opens": "07:00", "closes": "17:00", "last_load": "16:30"}
 HOT = {"process_temperature_c": 64, "process_days": 21, "process_turnings": 6}
 BASIS = {"kind": "registered_exemption", "reference": "EX 1", "expires_on": "2027-05-01"}
 
 
-class Crew:
+class Asking(Crew):
     """A crew before a lawn that somebody may have treated."""
 
     def __init__(self):
-        self.world = make_world()
-        self.yard = furnish(self.world)
-        self.client, self.ids = self.yard.client, self.yard.ids
-        self.change(f"/beds/{self.ids['beds']}", legal_basis=BASIS)
+        super().__init__(bay=True)
 
     def change(self, path, **body):
-        answer = self.client.patch(path, json=body, headers=NOW)
-        assert answer.status_code == 200, answer.text
-        return answer.json
+        return self.patch(path, body)
 
-    def post(self, path, body):
-        answer = self.client.post(path, json=body)
-        assert answer.status_code == 201, answer.text
-        return answer.json
+    def treat(self, active, *, on="2026-05-21", product="Lawn weed control", **fields):
+        self.treated(self.ids["lawns"], active, applied_on=on, product=product, **fields)
 
-    def treat(self, *actives, on="2026-05-21", product="Lawn weed control", **fields):
-        body = {
-            "lawn_id": self.ids["lawns"],
-            "product": product,
-            "active_ingredients": list(actives),
-            "applied_on": on,
-            "statement_source": "applicator_record",
-            "stated_by": "T. Green, spray technician",
-            **fields,
-        }
-        return self.post("/treatments", body)["id"]
-
-    def mow(self, day):
-        cut = {"cut_at": f"{day}T09:00:00+01:00", "treatment_history": "known"}
-        return self.post("/jobs", self.yard.job(**cut, clippings="left"))["id"]
-
-    def plan_to_mow(self, **fields):
-        planned = {"state": "planned", "planned_at": "2026-05-24T15:00:00+01:00", "cut_at": None}
-        return self.post("/jobs", self.yard.job(**{**planned, **fields}))["id"]
+    def mown_on(self, day):
+        self.mow(self.ids["lawns"], day=day, treatment_history="known", clippings="left")
 
     def in_america(self):
         self.change(f"/depots/{self.ids['depots']}", jurisdiction="US-OH")
@@ -65,7 +39,7 @@ class Crew:
 
 @pytest.fixture
 def crew():
-    return Crew()
+    return Asking()
 
 
 class TestWhatALabelKeepsOnTheLawn:
@@ -89,7 +63,7 @@ class TestWhatALabelKeepsOnTheLawn:
 
     def test_after_the_first_mowing_clopyralid_still_has_no_taker_and_stays_as_advice(self, crew):
         crew.treat("clopyralid", on="2026-05-10")
-        crew.mow("2026-05-14")
+        crew.mown_on("2026-05-14")
         told = crew.ask(height_removed_mm=45, treatment_history="known")
         assert told["answer"] == "leave_on_lawn"
 
@@ -97,7 +71,7 @@ class TestWhatALabelKeepsOnTheLawn:
         # The wording speaks of four mowings, and of no clippings after them.
         crew.treat("clopyralid", on="2024-05-01")
         for day in ("2026-05-03", "2026-05-06", "2026-05-09", "2026-05-12"):
-            crew.mow(day)
+            crew.mown_on(day)
         told = crew.ask(height_removed_mm=45, treatment_history="known")
         assert (told["answer"], told["status"]) == ("collect", "clean")
 
@@ -119,10 +93,10 @@ class TestWhatALabelKeepsOnTheLawn:
         wait = {"mowings": 4, "leave_on_lawn_mowings": 4}
         crew.treat("dicamba", on="2026-05-02", label_wait=wait)
         for day in ("2026-05-05", "2026-05-08", "2026-05-11"):
-            crew.mow(day)
+            crew.mown_on(day)
         told = crew.ask(treatment_history="known")
         assert (told["must"], told["facts"]["mowings_left"]) == (True, 1)
-        crew.mow("2026-05-14")
+        crew.mown_on("2026-05-14")
         assert not crew.ask(treatment_history="known")["must"]
 
     def test_the_plan_says_the_same_as_the_question(self, crew):
@@ -196,7 +170,7 @@ class TestAJobThatIsPlannedToday:
         assert told["answer"] == "collect"
 
     def test_its_own_load_does_not_take_the_room_it_asks_for(self, crew):
-        crew.plan_to_mow(area_mowed={"value": 60, "unit": "m2"})
+        crew.plan_to_mow()
         before = crew.ask()["willing"]
         assert crew.client.get(f"/days/2026-05-24/routing?depot_id={crew.ids['depots']}").json
         assert crew.ask()["willing"] == before
@@ -233,14 +207,14 @@ class TestWhatThePlanDoesWithIt:
         crew.plan_to_mow()
         self.routing(crew)
         lawn = crew.yard.another_lawn()
-        crew.plan_to_mow(lawn_id=lawn)
+        crew.plan_to_mow(lawn)
         where = {"depot_id": crew.ids["depots"]}
         asked = crew.client.get(f"/lawns/{lawn}/pre-mow-check", query_string=where).json["plan"]
         assert [said["code"] for said in asked["says"]] == ["not_in_the_plan"]
         assert asked["is_current"] is False
 
     def test_body_place_and_hour_are_those_of_the_days_routing(self, crew):
-        crew.plan_to_mow(area_mowed={"value": 60, "unit": "m2"})
+        crew.plan_to_mow()
         (vehicle,) = self.routing(crew)["vehicles"]
         (drop,) = [stop for stop in vehicle["stops"] if stop["kind"] == "drop"]
         plan = crew.ask()["plan"]
@@ -266,7 +240,7 @@ class TestWhatThePlanDoesWithIt:
         self, crew, seen, status
     ):
         history = {} if "treatment_history" in seen else {"treatment_history": "none_recorded"}
-        crew.plan_to_mow(area_mowed={"value": 60, "unit": "m2"}, **history)
+        crew.plan_to_mow(**history)
         self.routing(crew)
         assert crew.ask()["plan"]["tips"] != []
         told = crew.ask(**seen)
@@ -276,15 +250,13 @@ class TestWhatThePlanDoesWithIt:
         assert (said["code"], said["facts"]["status"]) == ("plan_not_for_this", status)
 
     def test_what_became_known_since_the_plan_is_not_sent_where_the_plan_had_it_go(self, crew):
-        job = crew.plan_to_mow(area_mowed={"value": 60, "unit": "m2"})
+        job = crew.plan_to_mow()
         self.routing(crew)
         crew.change(f"/jobs/{job}", disease_seen=True)
         assert crew.ask()["plan"]["tips"] == []
 
     def test_the_clippings_age_from_the_hour_at_which_the_plan_has_them_cut(self, crew):
-        crew.plan_to_mow(
-            area_mowed={"value": 60, "unit": "m2"}, planned_at="2026-05-24T17:00:00+01:00"
-        )
+        crew.plan_to_mow(at="17:00")
         self.routing(crew)
         told = crew.ask()
         assert told["plan"]["mown_at"] != "2026-05-24T17:00:00+01:00"
@@ -300,10 +272,9 @@ class TestWhatThePlanDoesWithIt:
         assert reason["sentence"] == lot["advice"]["sentence"]
 
     def test_weeds_bagged_on_top_of_clean_grass_spoil_it_and_clean_grass_does_not(self, crew):
-        small = {"value": 60, "unit": "m2"}
-        aboard = crew.post("/jobs", crew.yard.job(area_mowed=small))["lot_code"]
-        crew.plan_to_mow(area_mowed=small, lawn_id=crew.yard.another_lawn())
-        crew.plan_to_mow(area_mowed=small)
+        aboard = crew.post("/jobs", crew.yard.job(area_mowed=SMALL))["lot_code"]
+        crew.plan_to_mow(crew.yard.another_lawn())
+        crew.plan_to_mow()
         plan = crew.ask()["plan"]
         assert plan["mixing"] is None
         assert plan["aboard"] == [{"lot_code": aboard, "status": "clean", "tipped_before": False}]
@@ -312,10 +283,9 @@ class TestWhatThePlanDoesWithIt:
         assert (mixing["facts"]["lots"], mixing["facts"]["status"]) == ([aboard], "weedy")
 
     def test_clean_grass_is_spoiled_by_weeds_that_lie_below_it(self, crew):
-        small = {"value": 60, "unit": "m2"}
-        mown = crew.yard.job(area_mowed=small, weeds_in_seed=True)
+        mown = crew.yard.job(area_mowed=SMALL, weeds_in_seed=True)
         aboard = crew.post("/jobs", {**mown, "lawn_id": crew.yard.another_lawn()})["lot_code"]
-        crew.plan_to_mow(area_mowed=small)
+        crew.plan_to_mow()
         mixing = crew.ask(weeds_in_seed="false")["plan"]["mixing"]
         assert mixing["code"] == "spoiled_by_what_is_aboard"
         assert mixing["facts"]["lots"] == [aboard]
@@ -373,7 +343,7 @@ class TestTheFirstSentence:
             cut_at="2026-05-24T10:00:00+01:00",
         )
         unknown = crew.post("/jobs", other)["lot_code"]
-        crew.plan_to_mow(area_mowed=SMALL, treatment_history="none_recorded")
+        crew.plan_to_mow(treatment_history="none_recorded")
         self.plan(crew)
         told = crew.ask()
         (tip,) = told["plan"]["tips"]
@@ -386,7 +356,7 @@ class TestTheFirstSentence:
     def test_clean_grass_is_kept_apart_from_what_would_spoil_it(self, crew):
         mown = crew.yard.job(area_mowed=SMALL, weeds_in_seed=True)
         crew.post("/jobs", {**mown, "lawn_id": crew.yard.another_lawn()})
-        crew.plan_to_mow(area_mowed=SMALL)
+        crew.plan_to_mow()
         told = crew.ask(weeds_in_seed="false")
         assert told["plan"]["mixing"]["code"] == "spoiled_by_what_is_aboard"
         assert told["what_to_do"]["code"] == "bag_apart"

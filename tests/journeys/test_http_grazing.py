@@ -2,12 +2,12 @@
 
 import pytest
 
-from tests.journeys.test_http_before_mowing import BASIS, Crew
+from tests.journeys.test_http_before_mowing import BASIS, Asking
 
 DAY = "2026-05-24"
 
 
-class Stable(Crew):
+class Stable(Asking):
     """A crew with a clean lot for a bed where animals may be."""
 
     def __init__(self):
