@@ -13,15 +13,16 @@ from service.destinations.reasons import Reason, refusal
 from service.rules.lookup import Rulebook
 
 HOT_LEVELS = ("warm", "hot")
+# The table of hay begins at 65.6 C with a look twice a day: what is fresh is looked at more often
+# from 60 C on, and stays hot until the table asks for more.
 FIRE_ACTIONS = (
-    "check_twice_daily",
     "check_every_two_hours",
     "alert_fire_service",
     "move_only_with_fire_service",
     "fire_imminent",
 )
 # From the first of these on, the tables of hay have the fire service called before it is moved.
-NOT_MOVED = frozenset(FIRE_ACTIONS[2:])
+NOT_MOVED = frozenset(FIRE_ACTIONS[1:])
 # People keep away from all that is hotter than warm, so nobody is sent to load of it.
 FIRE_DANGER = "held_fire_danger"
 KEPT_AWAY = frozenset({"hot", *FIRE_ACTIONS})
@@ -29,12 +30,21 @@ KEPT_AWAY = frozenset({"hot", *FIRE_ACTIONS})
 ONE_ROUND = timedelta(minutes=30)
 
 
-def hottest_of_last(entry: HoldEntry) -> HeapTemperature | None:
+def hottest_of_last(
+    entry: HoldEntry, *, before: HeapTemperature | None = None
+) -> HeapTemperature | None:
     """Return the hottest reading of the last time a heap was measured; None if nobody did.
 
     A heap that was turned and has cooled counts as it is now, at its hottest spot.
+
+    Parameters
+    ----------
+    before
+        A reading: the last time before its round is asked for.
     """
-    readings = entry.temperatures or ()
+    readings = [
+        one for one in entry.temperatures or () if before is None or before.at - one.at > ONE_ROUND
+    ]
     if not readings:
         return None
     last = max(reading.at for reading in readings)

@@ -1,5 +1,6 @@
 """What is measured in a heap acts: a hot one goes to no bed, and one that may burn nowhere."""
 
+from datetime import datetime, timedelta
 from html import unescape
 
 import pytest
@@ -184,7 +185,8 @@ def test_the_hottest_spot_of_one_round_counts(yard):
     ("temperature_c", "level"),
     [
         # Printed in F: 150, 160, 175, 190 and 200 [purdue-hay].
-        (65.6, "check_twice_daily"),
+        # At 150 hay is looked at twice a day; what is fresh is looked at more often from 60 C on.
+        (65.6, "hot"),
         (71.1, "check_every_two_hours"),
         (79.4, "alert_fire_service"),
         (87.8, "move_only_with_fire_service"),
@@ -237,6 +239,36 @@ def test_what_has_left_the_bay_is_not_measured(yard):
     gone = {"state": "released", "released_to": "Hill Farm"}
     yard.patch(f"/hold-entries/{entry['id']}", gone)
     assert measured(yard, 41, status=409)["code"] == "state_not_reachable"
+
+
+def hot_decision(yard):
+    listed = yard.client.get(f"/days/2026-05-24/decisions?depot_id={yard.ids['depots']}").json
+    (told,) = [one for one in listed["decisions"] if one["code"] == "held_hot"]
+    return told
+
+
+def test_what_rose_and_to_what_is_told_with_the_hour_of_the_next_look(yard):
+    measured(yard, 55)
+    measured(yard, 68, minutes=90)
+    heat = yard.entry()["heat"]
+    assert "It rose from 55 C" in heat["sentence"]
+    assert "from warm to hot" in heat["sentence"]
+    told = hot_decision(yard)
+    assert heat["sentence"] in told["sentence"]
+    at, until = map(datetime.fromisoformat, (heat["at"], told["deadline"]))
+    assert until - at == timedelta(hours=2)
+    assert told["ways"][0]["href"] == "/heap-temperatures"
+    measured(yard, 63, minutes=90)
+    assert "It fell from 68 C" in yard.entry()["heat"]["sentence"]
+
+
+def test_nobody_is_asked_to_probe_a_heap_that_may_burn_and_it_is_first(yard):
+    measured(yard, 68)
+    measured(yard, 80, minutes=90)
+    assert "from hot to likely to have hot spots" in yard.entry()["heat"]["sentence"]
+    told = hot_decision(yard)
+    assert told["deadline"] is None
+    assert "/heap-temperatures" not in [way["href"] for way in told["ways"]]
 
 
 def test_a_hotter_heap_is_never_looked_at_less_often():

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from datetime import timedelta
+from typing import Any, Final
 from uuid import UUID
 
 from service.core.plans import DayPlan
+from service.destinations.heaps import NOT_MOVED
 from service.rules.lookup import Rulebook
 from service.usecases.day.asking import ask_held
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import CODE as RECALLED
-from service.usecases.telling.decisions.decision import Decision, Urgency, Way
+from service.usecases.telling.decisions.decision import Decision, Gravity, Urgency, Way
 from service.usecases.telling.held.queue import QueueTeller
 from service.usecases.telling.told.held import HeldTold
 from service.usecases.telling.warnings.subjects import named
+
+# As the steps say it, and the tables of hay from 71.1 C on [purdue-hay].
+LOOKED_AT_EVERY: Final = timedelta(hours=2)
 
 
 def held_now(facts: DayFacts, plan: DayPlan | None, *, rulebook: Rulebook) -> Iterator[Decision]:
@@ -40,13 +45,12 @@ def _of(held: HeldTold) -> Iterator[Decision]:
     )
     # Nothing of what is frozen is moved before its recall is ended.
     frozen = Way(what="Read what is recalled, and why", method="GET", href="/recalls")
+    says = frozen if held.why.code == RECALLED else leaves
+    measure = Way(what=f"Measure {what}", method="POST", href="/heap-temperatures")
     about: dict[str, Any] = {
         "hold_entry_id": entry_id,
         "lot_codes": held.lot_codes,
-        "ways": (
-            frozen if held.why.code == RECALLED else leaves,
-            Way(what=f"Measure {what}", method="POST", href="/heap-temperatures"),
-        ),
+        "ways": (says, measure),
     }
     pressing = held.escalation
     if pressing is not None:
@@ -63,9 +67,13 @@ def _of(held: HeldTold) -> Iterator[Decision]:
     heat = held.heat
     if heat is not None and heat.level not in {None, "warm"}:
         stays = () if held.stays is None else (held.stays,)
+        may_burn = heat.level in NOT_MOVED
+        about["ways"] = (says,) if may_burn else (measure, says)
         yield Decision(
             code="held_hot",
             urgency=Urgency.NOW,
+            graver=Gravity.HURTS if may_burn else None,
+            deadline=None if may_burn else heat.at + LOOKED_AT_EVERY,
             sentence=" ".join([heat.sentence, *heat.steps, *stays]),
             caution=heat.caution,
             **about,

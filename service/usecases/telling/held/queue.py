@@ -9,10 +9,10 @@ from typing import Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.loads import Load
+from service.core.loads import HeapTemperature, Load
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
-from service.destinations.heaps import hottest_of_last
+from service.destinations.heaps import heap_level, hottest_of_last
 from service.destinations.verdicts import whole_kg
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words, day_of, find_depot
@@ -26,7 +26,7 @@ from service.usecases.day.held.answers import HeldAnswer, answer_on, first_days_
 from service.usecases.day.held.clocks import HeldClock, clock_of, heat_reason
 from service.usecases.day.planned_day import named, range_of
 from service.usecases.day.reading.read_day import read_day
-from service.usecases.telling.held.steps import CAUTION, CLOCK_STEPS, HEAT_STEPS
+from service.usecases.telling.held.steps import CAUTION, CLOCK_STEPS, HEAT_STEPS, HEAT_WORDS
 from service.usecases.telling.told.forms import Range, plain
 from service.usecases.telling.told.held import (
     EscalationTold,
@@ -240,8 +240,7 @@ class QueueTeller:
         reading = hottest_of_last(answer.grass.entry)
         if reading is None:
             return None
-        heap = self._asked.lots[answer.grass.lot_ids[0]].held
-        level = None if heap is None else heap.level
+        level = self._level(reading)
         return HeatTold(
             temperature_c=reading.temperature_c,
             depth_mm=reading.depth_mm,
@@ -251,9 +250,28 @@ class QueueTeller:
             sentence=(
                 f"{reading.temperature_c:g} C were measured at {reading.depth_mm:g} mm by "
                 f"{reading.measured_by}, {self._clock(reading.at)}."
+                f"{self._rise(reading, hottest_of_last(answer.grass.entry, before=reading))}"
             ),
             steps=() if level is None else tuple(HEAT_STEPS[level]),
             caution=CAUTION,
+        )
+
+    def _rise(self, reading: HeapTemperature, before: HeapTemperature | None) -> str:
+        """Return how much hotter or cooler a heap was the time before, and what it was called."""
+        if before is None or before.temperature_c == reading.temperature_c:
+            return ""
+        how = "rose" if before.temperature_c < reading.temperature_c else "fell"
+        was, is_now = (HEAT_WORDS[self._level(one)] for one in (before, reading))
+        levels = f", from {was} to {is_now}" if was != is_now else f" and is {is_now} still"
+        at = self._clock(before.at)
+        return f" It {how} from {before.temperature_c:g} C at {at}{levels}."
+
+    def _level(self, reading: HeapTemperature) -> str | None:
+        return heap_level(
+            reading.temperature_c,
+            rulebook=self._rulebook,
+            day=self._facts.span.day,
+            jurisdiction=self._facts.depot.jurisdiction,
         )
 
     def _offers(self, answer: HeldAnswer, mass_kg: float) -> Iterator[OfferTold]:

@@ -25,15 +25,24 @@ CLOCK_STEPS: Final[Mapping[str, tuple[str, ...]]] = {
     ),
     "red": ("Until then spread it out, and keep people and animals away from what runs off it.",),
 }
-# By the temperature: from 65.6 C on as the tables of hay have it [purdue-hay] [penn-state-hay],
+# By the temperature: from 71.1 C on as the tables of hay have it [purdue-hay] [penn-state-hay],
 # below that common practice, no source. The tables ask for twice a day up to 71 C; what is fresh
 # heats within hours, and a hotter heap is never looked at less often than a cooler one.
 HEAT_STEPS: Final[Mapping[str, tuple[str, ...]]] = {
     "warm": (_SPREAD, "Measure it again within a few hours."),
     "hot": (_SPREAD, _AWAY, _EVERY_TWO_HOURS),
-    "check_twice_daily": (_SPREAD, _AWAY, _EVERY_TWO_HOURS),
     "check_every_two_hours": (_AWAY, _EVERY_TWO_HOURS),
     "alert_fire_service": (_CALL, _AWAY),
     "move_only_with_fire_service": (_CALL, _AWAY),
     "fire_imminent": (_CALL, _AWAY),
+}
+# What a heap of each level is called, as the tables of hay have it from 79.4 C on [purdue-hay].
+HEAT_WORDS: Final[Mapping[str | None, str]] = {
+    None: "cool",
+    "warm": "warm",
+    "hot": "hot",
+    "check_every_two_hours": "very hot",
+    "alert_fire_service": "likely to have hot spots",
+    "move_only_with_fire_service": "likely to burn",
+    "fire_imminent": "about to burn",
 }
