@@ -43,8 +43,9 @@ FIXED_LOAD_STATES = ENDED_STATES | {LoadState.UNDER_WAY}
 
 
 # A weight further than this from the ends of the estimate is a wrong ticket or a wrong lawn more
-# often than wet grass, which weighs two to three times the likely; common practice, no source.
-TIMES_BEYOND_ESTIMATE = 3.0
+# often than grass: that wet grass weighs two to three times the likely is in the high end. As what
+# a crew measured is doubted, and a yield beyond twice the published; common practice, no source.
+TIMES_BEYOND_ESTIMATE: Final = 2.0
 # In the explanation of a load: it was released from a bay by hand.
 BY_HAND: Final = "by_hand"
 
@@ -106,6 +107,7 @@ class Load(Record):
     weighed_net: Measure | None = None
     weigh_ticket: str | None = None
     ticket_review: TicketReview = TicketReview.AWAITED
+    ticket_like_id: UUID | None = None
     refusal_reason: str | None = None
     refused_share: float = 0.0
     done_at: datetime | None = None
@@ -157,9 +159,14 @@ class Load(Record):
 
     @property
     def weight_is_doubtful(self) -> bool:
-        """Whether the weight is so far from the estimate that somebody must look at it first."""
+        """Whether somebody must look at the weight first: it is far from the estimate.
+
+        Or its ticket was given with another load before.
+        """
         if self.weighed_net is None:
             return False
+        if self.ticket_like_id is not None:
+            return True
         weighed_kg, share = self.weighed_net.si_value, self.kept_share
         return not (
             self.mass_kg.low * share / TIMES_BEYOND_ESTIMATE

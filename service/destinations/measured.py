@@ -3,16 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
 
 from service.core.jobs import Job, LotEstimate
+from service.core.loads import TIMES_BEYOND_ESTIMATE
 from service.core.measures.estimates import Estimate, exactly
 from service.destinations.estimating import content_of
-
-# Beyond one end of an estimate by this factor a slip is likelier than a cut: as a yield beyond
-# twice the published one is asked about (`agronomy.estimates.plausibility`). Common practice, no
-# source.
-FAR: Final = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,8 +27,9 @@ class FarOff:
 
 
 def is_far(measured: float, expected: Estimate) -> bool:
-    """Return whether a measurement is beyond either end of an estimate by the factor `FAR`."""
-    return measured > FAR * expected.high or measured * FAR < expected.low
+    """Return whether a measurement is as far from an estimate as a weight that is doubted."""
+    times = TIMES_BEYOND_ESTIMATE
+    return measured > times * expected.high or measured * times < expected.low
 
 
 def far_off(job: Job, estimate: LotEstimate) -> tuple[FarOff, ...]:

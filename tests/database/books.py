@@ -238,6 +238,7 @@ class Books(Places):
             nitrogen_kg=estimate(1.1),
             weighed_net=Measure(value=0.17, unit="[lton_av]"),
             weigh_ticket="W-1",
+            ticket_like_id=uuid7(),
             refusal_reason="too wet",
             refused_share=0.1,
             done_at=NOW,

@@ -187,3 +187,90 @@ def test_nitrogen_in_what_was_weighed_counts_at_its_own_high_end_today_and_for_t
     crew.world.clock.move(days=20)
     later = verdict_of_bed(crew, crew.mow(crew.lawn("Later"), at="10:45", day="2026-06-13"))
     assert later["facts"]["laid_nitrogen_kg_per_ha"] == pytest.approx(today, abs=0.5)
+
+
+@pytest.mark.parametrize("times", [2.7, 2.05, 0.45])
+def test_a_weight_beyond_twice_the_range_is_doubted_and_says_so_to_whoever_told_it(crew, times):
+    load = crew.client.get(crew.load).json
+    net = times * load["mass_kg"]["high"] if times > 1 else times * load["mass_kg"]["low"]
+    answer = crew.client.patch(
+        crew.load, json=ticket(net), headers={"If-Match": "*", "Accept-Language": "pl"}
+    )
+    assert answer.status_code == 200, answer.text
+    assert answer.json["weight_counts"] is False
+    assert answer.json["mass_kg"] == load["mass_kg"]
+    (told,) = [one for one in answer.json["warnings"] if one["code"] == "ticket_awaits_review"]
+    assert "W-1" in told["sentence"]
+    assert "Biuro" in told["sentence"]
+
+
+class TestTwoLoadsOfOneTicket:
+    """A number is given once: a second load with it is asked about, and nobody's weight is lost."""
+
+    @pytest.fixture
+    def second(self, crew):
+        body = {
+            "vehicle_id": crew.ids["vehicles"],
+            "destination_kind": "bed",
+            "destination_id": crew.ids["beds"],
+            "done_at": "2026-05-24T13:35:00+01:00",
+            "parts": [{"job_id": crew.mow(crew.lawn("Next"), at="13:30")}],
+        }
+        crew.world.clock.move(hours=1)
+        return body
+
+    def told(self, crew):
+        listed = crew.client.get(f"/days/2026-05-24/decisions?depot_id={crew.ids['depots']}").json
+        return [one for one in listed["decisions"] if one["code"] == "ticket_given_before"]
+
+    @pytest.mark.parametrize("with_the_tip", [True, False])
+    def test_the_second_counts_for_nothing_until_somebody_looks(self, crew, second, with_the_tip):
+        net = likely_kg(crew)
+        first = crew.patch(crew.load, ticket(net))
+        assert (first["weight_counts"], first["ticket_like_id"]) == (True, None)
+        if with_the_tip:
+            load = crew.post("/loads", {**second, **ticket(net)})
+        else:
+            load = crew.post("/loads", second)
+            load = crew.patch(f"/loads/{load['id']}", ticket(net))
+        assert (load["weight_counts"], load["ticket_like_id"]) == (False, first["id"])
+        assert [one["code"] for one in load["warnings"]] == ["ticket_given_before"]
+        assert crew.client.get(crew.load).json["weight_counts"] is True
+        (one,) = self.told(crew)
+        assert "W-1" in one["sentence"]
+        ways = {(way["method"], way["href"]) for way in one["ways"]}
+        assert ways == {("PATCH", f"/loads/{load['id']}"), ("PATCH", crew.load)}
+        accepted = crew.patch(f"/loads/{load['id']}", ACCEPT)
+        assert accepted["weight_counts"] is True
+        assert self.told(crew) == []
+
+    def test_another_number_ends_the_doubt(self, crew, second):
+        crew.patch(crew.load, ticket(likely_kg(crew)))
+        load = crew.post("/loads", {**second, **ticket(likely_kg(crew))})
+        corrected = crew.patch(f"/loads/{load['id']}", ticket(likely_kg(crew), "W-2"))
+        assert (corrected["weight_counts"], corrected["ticket_like_id"]) == (True, None)
+        assert self.told(crew) == []
+
+    @pytest.mark.parametrize("said", [ticket(500, "W-9"), SET_ASIDE, {"state": "planned"}])
+    def test_the_doubt_ends_as_well_where_the_first_of_both_was_the_wrong_one(
+        self, crew, second, said
+    ):
+        crew.patch(crew.load, ticket(likely_kg(crew)))
+        load = crew.post("/loads", {**second, **ticket(likely_kg(crew))})
+        if "weighed_net" in said:
+            said = ticket(likely_kg(crew), said["weigh_ticket"])
+        crew.patch(crew.load, said)
+        kept = crew.client.get(f"/loads/{load['id']}").json
+        assert (kept["weight_counts"], kept["ticket_like_id"]) == (True, None)
+        assert self.told(crew) == []
+
+    def test_a_number_that_was_set_aside_or_taken_back_is_free(self, crew, second):
+        crew.patch(crew.load, ticket(likely_kg(crew)))
+        crew.patch(crew.load, SET_ASIDE)
+        load = crew.post("/loads", {**second, **ticket(likely_kg(crew))})
+        assert load["ticket_like_id"] is None
+
+    def test_the_same_said_again_of_one_load_is_of_one_load(self, crew):
+        crew.patch(crew.load, ticket(likely_kg(crew)))
+        again = crew.patch(crew.load, ticket(likely_kg(crew)))
+        assert (again["weight_counts"], again["ticket_like_id"]) == (True, None)

@@ -22,7 +22,10 @@ class TipWarningAnswer(Answered):
 
     code = Text(
         longest=100,
-        metadata={"description": "As of a day's warnings: `tipped_where_refused`, `over_limit`."},
+        metadata={
+            "description": "As of a day's warnings: `tipped_where_refused`, `over_limit`, "
+            "`ticket_awaits_review`, `ticket_given_before`."
+        },
     )
     rule_class = Choice(RuleClass)
     sentence = Text(longest=2000, metadata={"description": "In the language that is asked for."})

@@ -32,6 +32,7 @@ class LoadRow(RecordRow, of=Load):
     state: Mapped[str]
     locked: Mapped[bool]
     at_gate_at: Mapped[datetime | None]
+    weigh_ticket: Mapped[str | None]
 
     __table_args__ = (
         *names("depot_id", "depots", then=("working_day",)),
@@ -43,6 +44,7 @@ class LoadRow(RecordRow, of=Load):
         *between(0, 1, "refused_share"),
         indexed("destination_id", "done_at"),
         indexed("ticket_review", "arrive_at"),
+        indexed("weigh_ticket"),
         indexed("state", "id"),
         indexed("working_day"),
         indexed("destination_kind", "id"),

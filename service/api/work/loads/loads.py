@@ -121,8 +121,13 @@ class LoadFacts(Answered):
     weight_counts = Flag(
         metadata={
             "description": "Whether the weighed net counts instead of the estimate: not one that "
-            "is set aside, nor one more than three times beyond the estimate until it is accepted."
+            "is set aside, nor one beyond twice the estimate's high end, below half its low end, "
+            "or of a ticket that was given before, until it is accepted."
         }
+    )
+    ticket_like_id = Identifier(
+        allow_none=True,
+        metadata={"description": "The load with which this ticket's number was given before."},
     )
     fee_cents = Integer()
     override_reason = Text(

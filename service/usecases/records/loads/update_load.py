@@ -47,6 +47,7 @@ from service.usecases.records.loads.correct_loads import (
 from service.usecases.records.loads.lay_together import bodies_of, mixed_by_tip
 from service.usecases.records.loads.load_faults import load_faults, reviewed
 from service.usecases.records.loads.said_of_grass import keep_word
+from service.usecases.records.loads.tickets import named_again, with_ticket_before
 from service.usecases.records.loads.tipped_before_outage import refuse_superseded
 from service.usecases.records.own_vehicle import find_load
 
@@ -123,14 +124,17 @@ class UpdateLoad(Changing):
             if (new.locked is not old.locked or handed_on) and caller.scope is not None:
                 # A lock binds the plan of the whole day.
                 raise NotAllowed(role=caller.role.value, act="lock a load", whose=OF_THE_FIRM)
-            new = as_charged_at_its_end(unit, old, self._as_said(unit, old, new, changes))
+            new = with_ticket_before(unit, self._as_said(unit, old, new, changes))
+            new = as_charged_at_its_end(unit, old, new)
             faults = load_faults(unit, old, new, now=now)
             if faults:
                 raise RecordNotUsable(faults)
             if _is_to_judge(old, new):
                 new = self._judged(unit, new, now, insists=reason is not None)
+            doubted = named_again(unit, old, new)
+            first = min(one.working_day for one in (new, *doubted))
             # The days first, as planning does: two orders would lock each other out.
-            touch_days_from(unit, firm_id=caller.firm_id, day=new.working_day)
+            touch_days_from(unit, firm_id=caller.firm_id, day=first)
             # Then the jobs, as their amendments do.
             unit.jobs.lock(caller.firm_id, sorted({part.job_id for part in new.parts}))
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
@@ -138,6 +142,7 @@ class UpdateLoad(Changing):
             freed = [(lock, ended(lock, now)) for lock in handed_on]
             bodies = bodies_of(unit, new, new.done_at or now) if is_tipped else []
             self._write(unit, [(old, new), *freed], stamp)
+            self._ask_again(unit, doubted, stamp)
             if is_hold(new.destination_kind):
                 follow_bay(unit, old, new, now)
                 if new.state is old.state:
@@ -191,6 +196,16 @@ class UpdateLoad(Changing):
             unit.loads.replace(new, expected_version=new.version - 1)
             why = replace(stamp, reason=stamp.reason or new.refusal_reason)
             unit.amendments.add(amendment_of("loads", old, new, why, self.identifiers))
+
+    def _ask_again(self, unit: UnitOfWork, doubted: Sequence[Load], stamp: Stamp) -> None:
+        """Let the weights of loads count whose tickets are given once by now."""
+        for old in doubted:
+            new = with_ticket_before(unit, old)
+            if new.ticket_like_id != old.ticket_like_id:
+                new = replace(new, version=old.version + 1, updated_at=stamp.now)
+                self._write(unit, [(old, new)], stamp)
+                book_load(unit, new, stamp, self.identifiers)
+                self.renew_note(unit, new)
 
     def _as_said(self, unit: UnitOfWork, old: Load, new: Load, changes: Mapping[str, Any]) -> Load:
         """Return a load as its state makes it, and the time at which it came to it."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any, Final
 from uuid import UUID
@@ -33,12 +34,15 @@ def weights(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa:
     """Yield the tickets that wait for a review, and the overloads."""
     review = {
         "ticket_awaits_review": "Accept the ticket, or set it aside",
+        "ticket_given_before": "Correct its number, accept it, or set it aside",
         "ticket_may_be_in_pounds": "Accept the ticket, or correct its unit",
     }
     for warning in weight_warnings(facts):
         told: Any = warning
         code, load_id = told["code"], told["load_id"]
         what = review.get(code, "Correct the ticket, if it is wrong")
+        like = told.get("ticket_like_id")
+        others = () if like is None else at_load(like)
         yield Decision(
             code=code,
             urgency=Urgency.TODAY,
@@ -46,7 +50,10 @@ def weights(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa:
             lot_codes=tuple(told["lot_codes"]),
             vehicle_id=UUID(told["vehicle_id"]),
             load_id=UUID(load_id),
-            ways=(Way(what=what, method="PATCH", href=f"/loads/{load_id}"),),
+            ways=(
+                Way(what=what, method="PATCH", href=f"/loads/{load_id}"),
+                *(replace(way, what="Correct the ticket of the load before") for way in others),
+            ),
         )
 
 

@@ -8,6 +8,7 @@ from typing import Any, Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
+from service.core.loads import Load
 from service.core.places import DestinationKind
 from service.core.plans import RuleClass
 from service.core.reports import TipWarning
@@ -20,6 +21,7 @@ from service.usecases.day.misplaced.refused_tips import RefusedTip, refused_tip,
 from service.usecases.day.reading.read_day import read_day
 from service.usecases.day.tainted import tainted_beds
 from service.usecases.telling.warnings.limits import OVER_LIMIT, over_words
+from service.usecases.telling.warnings.weights import doubted, is_to_review
 
 CODE: Final = "tipped_where_refused"
 WHOSE: Final = {
@@ -66,11 +68,14 @@ class TellTipped(Looking):
     rulebook: Rulebook
 
     def __call__(self, caller: Caller, load_id: UUID) -> tuple[TipWarning, ...]:
-        """Return what is to be said; nothing where nothing of it lies on a bed."""
+        """Return what is to be said: of its weight, and where it lies on a bed of that."""
         with self.open_reading() as unit:
             load = unit.loads.get(caller.firm_id, load_id)
-            if load is None or load.destination_kind is not DestinationKind.BED:
+            if load is None:
                 return ()
+            weight = _of_weight(load)
+            if load.destination_kind is not DestinationKind.BED:
+                return weight
             facts = read_day(
                 unit,
                 firm_id=caller.firm_id,
@@ -81,7 +86,7 @@ class TellTipped(Looking):
             )
             bed = next((one for one in facts.beds if one.id == load.destination_id), None)
             if bed is None:
-                return ()
+                return weight
             facts = replace(facts, tainted=tainted_beds(unit, caller.firm_id, [bed.id]))
         tip = refused_tip(load, bed, facts, rulebook=self.rulebook)
         over = over_limit(load, bed, facts, rulebook=self.rulebook)
@@ -91,12 +96,22 @@ class TellTipped(Looking):
         }
         refused = [_warning(CODE, tip.rule_class, refused_words(tip), told)] if tip else []
         if over is None:
-            return tuple(refused)
+            return (*refused, *weight)
         told |= {
             "mass_high_kg": kg_at_most(over.high_kg),
             "room_kg": whole_kg(over.limit.mass_kg),
         }
-        return (*refused, _warning(OVER_LIMIT, over.limit.rule_class, over_words(over), told))
+        too_much = _warning(OVER_LIMIT, over.limit.rule_class, over_words(over), told)
+        return (*refused, too_much, *weight)
+
+
+def _of_weight(load: Load) -> tuple[TipWarning, ...]:
+    """Return that a weight counts for nothing yet, if so."""
+    if not is_to_review(load):
+        return ()
+    found = doubted(load)
+    facts = {name: fact for name, fact in found.items() if name not in {"code", "why"}}
+    return (_warning(str(found["code"]), RuleClass.ADVICE, str(found["why"]), facts),)
 
 
 def _warning(

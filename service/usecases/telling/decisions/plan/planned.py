@@ -66,6 +66,7 @@ BY_RECORDS: Final = frozenset(
         "over_limit",
         "recall",  # of a plan that was kept before the records told it
         "ticket_awaits_review",
+        "ticket_given_before",
         "ticket_may_be_in_pounds",
         "tipped_where_refused",
         "turned_away",
