@@ -18,6 +18,7 @@ from service.planning.search.leaving import all_placed, as_last_resort, scope_of
 from service.planning.search.progress import Run
 from service.planning.tip_plans.kept_tips import stops_of
 from service.planning.tip_plans.shortlists import candidates
+from service.planning.tip_plans.whole_tips import emptied_at_once
 
 STRANDED_NOTE = (
     "some material is left for want of room; the bound is of plans that place everything"
@@ -94,6 +95,7 @@ def solve(
         if run.bound is not None:
             left = stranded(run.tables, run.plan)
             proven, note = ground.proven and not left, STRANDED_NOTE if left else ground.note
+    run.plan = [emptied_at_once(tables, column) for column in run.plan]
     found = run.bound is not None
     plan = write_answer(
         tables,

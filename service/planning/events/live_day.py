@@ -21,6 +21,7 @@ from service.planning.search.construction import Fleet, left_by
 from service.planning.tip_plans.columns import Column
 from service.planning.tip_plans.kept_tips import columns_carried, stops_of
 from service.planning.tip_plans.shortlists import CANDIDATES
+from service.planning.tip_plans.whole_tips import emptied_at_once
 
 NOTE = "planned locally after an event"
 LOST = "its tips are no longer possible"
@@ -108,6 +109,8 @@ class LiveDay:
         rows = {vehicle.id: number for number, vehicle in enumerate(problem.vehicles)}
         for name, places in (offers or {}).items():
             offer(local, rows[name], {numbers[place]: said for place, said in places.items()})
+        for number in local.causes:  # whose way stands keeps what its crew was told
+            local.columns[number] = emptied_at_once(tables, local.columns[number])
         answer = _told(local)
         return cls(
             problem=problem,
