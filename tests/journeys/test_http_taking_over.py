@@ -362,3 +362,22 @@ def test_what_is_mown_by_a_vehicle_that_is_out_is_asked_about(depot):
     for about in ("vehicle_out", "load_stands"):  # it never lay in that body
         (after,) = warnings(plan, about)
         assert code not in after["why"]
+
+
+def test_grass_aboard_that_the_office_gives_to_another_vehicle_is_told_to_both_crews(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    depot.plan()
+    (giver, _), (taker, _) = depot.vehicles[:2]
+    depot.amend(f"/jobs/{depot.jobs[0]}", {"vehicle_id": taker})
+    after = depot.read()
+    kg = told(after, taker)["aboard_now"]["mass_high_kg"]
+    assert kg > 0
+    moved = changes(depot, after)
+    why = moved[depot.jobs[0]]["why"]
+    assert f"count as aboard V01, no longer V00: up to {kg} kg are aboard V01" in why
+    for vehicle in (giver, taker):
+        changed = depot.client.get(f"/vehicles/{vehicle}/today").json["changed"]
+        assert any(why in line for line in changed)
+    others = {one["code"] for job, one in moved.items() if job != depot.jobs[0]}
+    assert "cheaper_so" not in others

@@ -8,6 +8,7 @@ from typing import Any
 
 from service.usecases.day.told_routing import makes_worse
 from service.usecases.telling.told.lots import LEAVE, LEFT
+from service.usecases.telling.warnings.subjects import named
 
 Told = Mapping[str, Any]
 Reason = tuple[str, str]  # code and sentence
@@ -35,7 +36,7 @@ def reason_of(was: Told, lot: Told, *, before: Told, after: Told) -> Reason:
         _nobody(lot)
         or _tipped_by_hand(lot, before, after)
         or _stays(was, lot)
-        or _other_vehicle(was, lot, after)
+        or _other_vehicle(was, lot, before, after)
         or _bound_there(lot, before, after)
         or _refused(left, lot)
         or _mixed(was, lot, after)
@@ -94,7 +95,7 @@ def _stays(was: Told, lot: Told) -> Reason | None:
     return None if advice is None else (advice["code"], advice["sentence"])
 
 
-def _other_vehicle(was: Told, lot: Told, after: Told) -> Reason | None:
+def _other_vehicle(was: Told, lot: Told, before: Told, after: Told) -> Reason | None:
     """Return why another vehicle has the lot, whatever becomes of it then."""
     if not is_on_another(was, lot):
         return None
@@ -108,7 +109,15 @@ def _other_vehicle(was: Told, lot: Told, after: Told) -> Reason | None:
         return "vehicle_out", f"{out}: {name} takes this over."
     if was["taken_over_from_id"] == lot["vehicle_id"]:
         return "vehicle_back", f"{name} works again and does this itself."
-    return "other_vehicle", f"{name} has this job now."
+    said = f"{name} has this job now."
+    if lot["state"] == "mown":
+        giver_name = _registrations(before)[was["vehicle_id"]]
+        kg = vehicles[lot["vehicle_id"]]["aboard_now"]["mass_high_kg"]
+        said += (
+            f" Its clippings count as aboard {name}, no longer {giver_name}: up to {kg} kg are "
+            f"aboard {name} by now. If they still lie in {giver_name}, say so."
+        )
+    return "other_vehicle", said
 
 
 def _bound_there(lot: Told, before: Told, after: Told) -> Reason | None:
@@ -168,27 +177,30 @@ def _mixed(was: Told, lot: Told, after: Told) -> Reason | None:
 
 
 def _takes_over(lot: Told, before: Told, after: Told) -> Reason | None:
-    """Return that the lot's vehicle does other things now for one that is out."""
-    had, has = (_taken(routing, lot.get("vehicle_id")) for routing in (before, after))
-    if had == has:
-        return None
-    names = {vehicle["vehicle_id"]: vehicle["registration"] for vehicle in after["vehicles"]}
-    own = names[lot["vehicle_id"]]
-    givers = ", ".join(sorted({names[giver] for _, giver in has - had if giver in names}))
-    if givers:
-        return "takes_over", f"{own} takes over from {givers}: its own loads go another way, too."
-    return "takes_over", f"{own} no longer does what it had taken over."
+    """Return that the lot's vehicle has others now, or no longer has some."""
+    had, has = (
+        {one["lot_code"]: one.get("vehicle_id") for one in routing["lots"]}
+        for routing in (before, after)
+    )
+    own, names = lot.get("vehicle_id"), _registrations(before) | _registrations(after)
+    moved = [
+        code
+        for code in sorted(had.keys() & has.keys())
+        if None not in {had[code], has[code]} and had[code] != has[code]
+    ]
+    came = [code for code in moved if has[code] == own]
+    went = [code for code in moved if had[code] == own]
+    if came:
+        givers = ", ".join(sorted({names[had[code]] for code in came}))
+        what = f"{names[own]} takes over {named(came)} from {givers}"
+        return "takes_over", f"{what}: its own loads go another way, too."
+    if went:
+        return "takes_over", f"{names[own]} no longer has {named(went)}."
+    return None
 
 
-def _taken(routing: Told, vehicle_id: str | None) -> set[tuple[str, str]]:
-    """Return the jobs that a vehicle has taken over, and from whom."""
-    return {
-        (stop["job_id"], stop["taken_over_from_id"])
-        for vehicle in routing["vehicles"]
-        if vehicle["vehicle_id"] == vehicle_id
-        for stop in vehicle["stops"]
-        if stop.get("taken_over_from_id")
-    }
+def _registrations(routing: Told) -> dict[str | None, str]:
+    return {vehicle["vehicle_id"]: vehicle["registration"] for vehicle in routing["vehicles"]}
 
 
 def is_on_another(was: Told, lot: Told) -> bool:
