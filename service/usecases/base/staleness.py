@@ -9,9 +9,10 @@ from uuid import UUID
 from service.core.jobs import Job
 from service.core.places import Depot
 from service.core.plans import WorkingDay
-from service.core.records import AnyRecord, Clock, Identifiers
+from service.core.records import AnyRecord
 from service.usecases.base.calendar import day_of
 from service.usecases.base.ports.unit_of_work import UnitOfWork
+from service.usecases.base.use_cases import Stamp
 
 
 def mark_days_stale(unit: UnitOfWork, record: AnyRecord, now: datetime) -> None:
@@ -38,18 +39,16 @@ def touch_day(
     firm_id: UUID,
     depot_id: UUID,
     day: date,
-    clock: Clock,
-    identifiers: Identifiers,
+    stamp: Stamp,
 ) -> None:
     """Count an event on one depot's day, which is kept first if it is new."""
-    now = clock.now()
     unit.working_days.count_event(
         WorkingDay(
-            id=identifiers.next_id(),
+            id=stamp.identifiers.next_id(),
             firm_id=firm_id,
             version=1,
-            created_at=now,
-            updated_at=now,
+            created_at=stamp.now,
+            updated_at=stamp.now,
             depot_id=depot_id,
             day=day,
         )
@@ -60,9 +59,7 @@ def touch_days_of(
     unit: UnitOfWork,
     jobs: Iterable[Job],
     depots: Mapping[UUID, Depot],
-    *,
-    clock: Clock,
-    identifiers: Identifiers,
+    stamp: Stamp,
 ) -> None:
     """Count the event on every day the jobs lie on, always in the same order.
 
@@ -71,15 +68,8 @@ def touch_days_of(
     """
     days = {(job.firm_id, job.depot_id, day_of(depots[job.depot_id], job.at)) for job in jobs}
     for firm_id, depot_id, day in sorted(days):
-        touch_day(
-            unit,
-            firm_id=firm_id,
-            depot_id=depot_id,
-            day=day,
-            clock=clock,
-            identifiers=identifiers,
-        )
-        today = day_of(depots[depot_id], clock.now())
+        touch_day(unit, firm_id=firm_id, depot_id=depot_id, day=day, stamp=stamp)
+        today = day_of(depots[depot_id], stamp.now)
         if day < today:
             unit.working_days.bump(firm_id, depot_id=depot_id, from_day=today, to_day=None)
 

@@ -3,10 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import TypedDict
+from uuid import UUID
 
+from service.core.callers.access import Caller
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stamp:
+    """When something is written, who says so and why, and what its entries are called by."""
+
+    now: datetime
+    identifiers: Identifiers
+    key_id: UUID | None = None
+    reason: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -30,6 +43,13 @@ class Changing(Asking):
     """A use case that changes records."""
 
     identifiers: Identifiers
+
+    def stamp(
+        self, now: datetime, caller: Caller | None = None, reason: str | None = None
+    ) -> Stamp:
+        """Return what all that is written now bears."""
+        key_id = None if caller is None else caller.key_id
+        return Stamp(now=now, identifiers=self.identifiers, key_id=key_id, reason=reason)
 
 
 class ToChange(TypedDict):

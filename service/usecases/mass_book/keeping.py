@@ -11,12 +11,11 @@ from service.core.jobs import Job
 from service.core.loads import Load
 from service.core.mass_book import MassMovement, MovementCause
 from service.core.places import Bed, Depot
-from service.core.records import Identifiers
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports.unit_of_work import UnitOfWork
+from service.usecases.base.use_cases import Stamp
 from service.usecases.mass_book.movements import (
     MoreThanThereIs,
-    Stamp,
     balances_of,
     is_bagged,
     movements_of,
@@ -32,7 +31,6 @@ Source = tuple[MovementCause, UUID, UUID, str, UUID]
 
 __all__ = [
     "MoreThanThereIs",
-    "Stamp",
     "book_fresh",
     "book_jobs",
     "book_load",
@@ -46,14 +44,13 @@ def book_fresh(
     jobs: Sequence[Job],
     depots: Mapping[UUID, Depot],
     stamp: Stamp,
-    identifiers: Identifiers,
 ) -> None:
     """Enter the cuts of jobs that were not kept before."""
     bagged = [job for job in jobs if is_bagged(job)]
     if not bagged:
         return
     entries = [
-        _entered(wanted, stamp, identifiers)
+        _entered(wanted, stamp)
         for job in bagged
         for wanted in movements_of(job, (), (), depot=depots[job.depot_id])
     ]
@@ -64,7 +61,7 @@ def book_fresh(
     begin_stays(unit, bagged)
 
 
-def book_load(unit: UnitOfWork, load: Load, stamp: Stamp, identifiers: Identifiers) -> None:
+def book_load(unit: UnitOfWork, load: Load, stamp: Stamp) -> None:
     """Enter what a load is by now, after it was written.
 
     Raises
@@ -72,7 +69,7 @@ def book_load(unit: UnitOfWork, load: Load, stamp: Stamp, identifiers: Identifie
     MoreThanThereIs
     """
     jobs = unit.jobs.get_many(load.firm_id, sorted({part.job_id for part in load.parts}))
-    book_jobs(unit, list(jobs.values()), stamp, identifiers, loads=[load])
+    book_jobs(unit, list(jobs.values()), stamp, loads=[load])
 
 
 def loads_with(
@@ -92,7 +89,6 @@ def book_jobs(
     unit: UnitOfWork,
     jobs: Sequence[Job],
     stamp: Stamp,
-    identifiers: Identifiers,
     *,
     loads: Sequence[Load] = (),
 ) -> None:
@@ -136,16 +132,16 @@ def book_jobs(
     lot_codes = {job.id: job.lot_code for job in jobs}
     stood = standing(kept)
     refuse_overdrawn(balances, balances_of(stood), lot_codes, wheres)
-    _settle(unit, stood, wanted, stamp, identifiers, lot_ids=sorted(by_id))
+    _settle(unit, stood, wanted, stamp, lot_ids=sorted(by_id))
     settle_stays(unit, jobs, wanted.values())
 
 
-def book_opening(unit: UnitOfWork, bed: Bed, stamp: Stamp, identifiers: Identifiers) -> None:
+def book_opening(unit: UnitOfWork, bed: Bed, stamp: Stamp) -> None:
     """Enter what a bed's record says of the time before the book, after it was written."""
     kept = unit.mass_movements.of_lots(bed.firm_id, [bed.id])
     wanted = {entry.source: entry for entry in opening_of(bed)}
     if kept or wanted:
-        _settle(unit, standing(kept), wanted, stamp, identifiers, lot_ids=[bed.id])
+        _settle(unit, standing(kept), wanted, stamp, lot_ids=[bed.id])
 
 
 def _settle(
@@ -153,7 +149,6 @@ def _settle(
     stood: Sequence[MassMovement],
     wanted: Mapping[Source, MassMovement],
     stamp: Stamp,
-    identifiers: Identifiers,
     *,
     lot_ids: Sequence[UUID],
 ) -> None:
@@ -169,14 +164,14 @@ def _settle(
     ]
     if fresh:
         firm_id = fresh[0].firm_id
-        unit.mass_movements.add_many([_entered(entry, stamp, identifiers) for entry in fresh])
+        unit.mass_movements.add_many([_entered(entry, stamp) for entry in fresh])
         unit.mass_balances.put(firm_id, lot_ids, balances_of(wanted.values()))
 
 
-def _entered(entry: MassMovement, stamp: Stamp, identifiers: Identifiers) -> MassMovement:
+def _entered(entry: MassMovement, stamp: Stamp) -> MassMovement:
     return replace(
         entry,
-        id=identifiers.next_id(),
+        id=stamp.identifiers.next_id(),
         created_at=stamp.now,
         updated_at=stamp.now,
         reason=stamp.reason,

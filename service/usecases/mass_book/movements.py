@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -43,15 +43,6 @@ class MoreThanThereIs(Refusal):
         "Of {lot} {over:.1%} more would have left {place} than is recorded to have come there. "
         "What leaves the lot is recorded at {where}: take back what was wrong there first."
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stamp:
-    """When an entry is written, and who says so."""
-
-    now: datetime
-    key_id: UUID | None = None
-    reason: str | None = None
 
 
 def is_bagged(job: Job) -> bool:

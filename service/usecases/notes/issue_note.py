@@ -24,7 +24,7 @@ from service.usecases.base.staleness import touch_days_from
 from service.usecases.base.use_cases import Changing
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.day.body_contents import read_body
-from service.usecases.mass_book.keeping import Stamp, book_load
+from service.usecases.mass_book.keeping import book_load
 from service.usecases.notes.answered import (
     answered_otherwise,
     brought_by,
@@ -34,7 +34,7 @@ from service.usecases.notes.answered import (
 from service.usecases.notes.note_links import refuse_ended
 from service.usecases.notes.parties import read_parties
 from service.usecases.notes.versions import newest_of, next_note
-from service.usecases.records.amending import amendment_of
+from service.usecases.records.amending import write_over
 from service.usecases.records.held.queue_states import follow_brought_on
 from service.usecases.records.loads.keep_loads import where_now
 from service.usecases.records.loads.said_of_grass import keep_word
@@ -237,17 +237,15 @@ class IssueNote(Changing):
             updated_at=now,
         )
         touch_days_from(unit, firm_id=load.firm_id, day=load.working_day)
-        unit.loads.replace(after, expected_version=load.version)
         follow_brought_on(unit, after, now)
         why = f"{said.name or 'The client'} answered note {note.number}"
-        stamp = Stamp(now=now, reason=why)
-        unit.amendments.add(amendment_of("loads", load, after, stamp, self.identifiers))
-        book_load(unit, after, Stamp(now=now, reason=after.refusal_reason), self.identifiers)
+        stamp = self.stamp(now, reason=why)
+        write_over(unit, "loads", load, after, stamp)
+        book_load(unit, after, self.stamp(now, reason=after.refusal_reason))
         keep_word(
             unit,
             after,
             stamp,
-            self.identifiers,
             self.renew_note,
             said_by=said.name or "the client",
             in_own_words=said.reason is None and said.remark is not None,

@@ -12,8 +12,7 @@ from service.core.errors import RecordMissing, Refusal
 from service.core.notes import DeliveryNote
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.use_cases import Changing
-from service.usecases.mass_book.movements import Stamp
-from service.usecases.records.amending import amendment_of
+from service.usecases.records.amending import write_over
 
 # A client may look up for two seasons what lies on a bed. Common practice, no source.
 LINK_LASTS: Final = timedelta(days=730)
@@ -56,6 +55,5 @@ class EndNoteLink(Changing):
 
     def _end(self, unit: UnitOfWork, caller: Caller, note: DeliveryNote, now: datetime) -> None:
         ended = replace(note, version=note.version + 1, updated_at=now, link_ended_at=now)
-        unit.delivery_notes.replace(ended, expected_version=note.version)
-        stamp = Stamp(now=now, key_id=caller.key_id)
-        unit.amendments.add(amendment_of("delivery_notes", note, ended, stamp, self.identifiers))
+        stamp = self.stamp(now, caller)
+        write_over(unit, "delivery_notes", note, ended, stamp)

@@ -17,9 +17,8 @@ from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.use_cases import Changing
 from service.usecases.base.whose import EveryFirm, working_for
-from service.usecases.mass_book.keeping import Stamp
 from service.usecases.notes.note_links import refuse_ended
-from service.usecases.records.amending import amendment_of, changed_fields
+from service.usecases.records.amending import changed_fields, write_over
 from service.usecases.records.follow_places import FollowPlaces
 
 # A client is asked again at least once a year. Common practice, no source.
@@ -88,9 +87,8 @@ class SayConsent(Changing):
             faults = list(new.faults_after(bed))
             if faults:
                 raise RecordNotUsable(faults)
-            unit.beds.replace(new, expected_version=bed.version)
-            stamp = Stamp(now=now, reason=f"{name} said so by the link of note {note.number}")
-            unit.amendments.add(amendment_of("beds", bed, new, stamp, self.identifiers))
+            stamp = self.stamp(now, reason=f"{name} said so by the link of note {note.number}")
+            write_over(unit, "beds", bed, new, stamp)
             FollowPlaces(clock=self.clock, identifiers=self.identifiers)(unit, new)
             unit.commit()
         return consent

@@ -21,7 +21,6 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.problem.build import DayProblem
 from service.usecases.day.problem.locks import ended, locks_on, share_a_lot
 from service.usecases.day.reading.read_day import read_day
-from service.usecases.mass_book.keeping import Stamp
 from service.usecases.planning.choice_mixture import drawn_in, tipped_kg
 from service.usecases.planning.choice_refusals import (
     AdviceAgainst,
@@ -206,21 +205,20 @@ class ChoosePlace(DayPlanning):
 
     def _keep(self, caller: Caller, facts: DayFacts, wish: Load, reason: str | None) -> None:
         """Keep the choice as a lock that the next plan takes up; those it replaces are ended."""
-        stamp = Stamp(now=facts.now, key_id=caller.key_id, reason=reason)
+        stamp = self.stamp(facts.now, caller, reason)
         with self.open_unit_of_work() as unit:
             touch_day(
                 unit,
                 firm_id=caller.firm_id,
                 depot_id=facts.depot.id,
                 day=facts.span.day,
-                clock=self.clock,
-                identifiers=self.identifiers,
+                stamp=stamp,
             )
             changed = [(one, ended(one, facts.now)) for one in locks_on(unit, wish)]
             unit.loads.replace_many([new for _, new in changed])
             unit.loads.add(wish)
             for old, new in (*changed, (replace(wish, locked=False), wish)):
-                unit.amendments.add(amendment_of("loads", old, new, stamp, self.identifiers))
+                unit.amendments.add(amendment_of("loads", old, new, stamp))
             unit.commit()
 
 

@@ -97,14 +97,8 @@ class PlanDay(DayPlanning):
         if facts.working_day is not None:
             return facts
         with self.open_unit_of_work() as unit:
-            touch_day(
-                unit,
-                firm_id=caller.firm_id,
-                depot_id=depot_id,
-                day=day,
-                clock=self.clock,
-                identifiers=self.identifiers,
-            )
+            stamp = self.stamp(self.clock.now())
+            touch_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, stamp=stamp)
             unit.commit()
         return self._read_once(caller, depot_id, day)
 

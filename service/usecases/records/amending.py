@@ -14,9 +14,9 @@ from service.core.callers.access import Act, Amendment, Caller, refuse_unless_al
 from service.core.errors import WITH_A_REASON, Refusal
 from service.core.jobs import Job, JobState
 from service.core.materials import STATUS_ORDER, LotStatus
-from service.core.records import AnyRecord, Identifiers
+from service.core.records import AnyRecord
 from service.usecases.base.ports.unit_of_work import UnitOfWork
-from service.usecases.mass_book.movements import Stamp
+from service.usecases.base.use_cases import Stamp
 
 SITE_LINK: Final = "site_link"
 # What nobody knew anybody may learn.
@@ -59,9 +59,7 @@ def links_of(unit: UnitOfWork, firm_id: UUID) -> set[UUID]:
     return {one.id for one in unit.sessions.all(firm_id) if one.by_link}
 
 
-def amendment_of(
-    kind: str, old: AnyRecord, new: AnyRecord, stamp: Stamp, identifiers: Identifiers
-) -> Amendment:
+def amendment_of(kind: str, old: AnyRecord, new: AnyRecord, stamp: Stamp) -> Amendment:
     """Return what a record's history says of its new version: who changed what, when and why.
 
     Parameters
@@ -70,7 +68,7 @@ def amendment_of(
         The repository that keeps such records.
     """
     return Amendment(
-        id=identifiers.next_id(),
+        id=stamp.identifiers.next_id(),
         firm_id=new.firm_id,
         record_kind=kind,
         record_id=new.id,
@@ -82,11 +80,15 @@ def amendment_of(
     )
 
 
-def deletion_of(kind: str, record: AnyRecord, stamp: Stamp, identifiers: Identifiers) -> Amendment:
+def write_over(unit: UnitOfWork, kind: str, old: AnyRecord, new: AnyRecord, stamp: Stamp) -> None:
+    """Write a record's next version over what it was, and what was changed into its history."""
+    unit.repository(kind).replace(new, expected_version=new.version - 1)
+    unit.amendments.add(amendment_of(kind, old, new, stamp))
+
+
+def deletion_of(kind: str, record: AnyRecord, stamp: Stamp) -> Amendment:
     """Return what the history says of a record that is deleted: all it held, and nothing after."""
-    gone = amendment_of(
-        kind, record, replace(record, version=record.version + 1), stamp, identifiers
-    )
+    gone = amendment_of(kind, record, replace(record, version=record.version + 1), stamp)
     left_out = {"id", "firm_id", "version", "created_at", "updated_at"}
     held: dict[str, object] = {
         one.name: [getattr(record, one.name), None]

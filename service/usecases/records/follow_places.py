@@ -8,7 +8,8 @@ from service.core.places import Bed
 from service.core.records import AnyRecord, Clock, Identifiers
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.staleness import mark_days_stale
-from service.usecases.mass_book.keeping import Stamp, book_opening
+from service.usecases.base.use_cases import Stamp
+from service.usecases.mass_book.keeping import book_opening
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -26,5 +27,5 @@ class FollowPlaces:
             bed = record if is_kept else replace(record, opening_balance=None)
             said = record.opening_balance
             reason = None if said is None else f"stated by {said.stated_by}"
-            stamp = Stamp(now=self.clock.now(), reason=reason)
-            book_opening(unit, bed, stamp, self.identifiers)
+            stamp = Stamp(now=self.clock.now(), identifiers=self.identifiers, reason=reason)
+            book_opening(unit, bed, stamp)

@@ -23,8 +23,7 @@ from service.usecases.base.calendar import DAY, with_days
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.base.registry import words_of
 from service.usecases.base.use_cases import Changing
-from service.usecases.mass_book.movements import Stamp
-from service.usecases.records.amending import amendment_of, changed_fields, changes_of
+from service.usecases.records.amending import changed_fields, changes_of, write_over
 
 AfterChange = Callable[[UnitOfWork, AnyRecord], None]
 """Called in the same transaction after a record was kept, amended or deleted."""
@@ -186,11 +185,7 @@ class KeepRecords(Changing, Generic[AnyRecord]):
             if old.version == expected_version and not changed_fields(old, new):
                 return old
             self._before_amendment(unit, caller, old, new, reason)
-            unit.repository(self.shelf.repository).replace(new, expected_version=expected_version)
-            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
-            unit.amendments.add(
-                amendment_of(self.shelf.repository, old, new, stamp, self.identifiers)
-            )
+            write_over(unit, self.shelf.repository, old, new, self.stamp(now, caller, reason))
             self._after_change(unit, new)
             unit.commit()
         return new

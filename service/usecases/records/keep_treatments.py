@@ -10,7 +10,6 @@ from service.core.errors import RecordMissing, Refusal
 from service.core.jobs import Job
 from service.core.treatments import Treatment
 from service.usecases.base.ports.unit_of_work import UnitOfWork
-from service.usecases.mass_book.movements import Stamp
 from service.usecases.records.amending import changes_of, deletion_of
 from service.usecases.records.keep_records import KeepRecords
 from service.usecases.records.refresh_lots import cut_since, jobs_on, lawns_of
@@ -43,8 +42,8 @@ class KeepTreatments(KeepRecords[Treatment]):
     ) -> None:
         """Keep who deletes it, when and why. Raises TreatmentNeeded, NotAllowed."""
         self._refuse_to_forget(unit, caller, record, reason)
-        stamp = Stamp(now=self.clock.now(), key_id=caller.key_id, reason=reason)
-        unit.amendments.add(deletion_of(self.shelf.repository, record, stamp, self.identifiers))
+        stamp = self.stamp(self.clock.now(), caller, reason)
+        unit.amendments.add(deletion_of(self.shelf.repository, record, stamp))
 
     def _before_amendment(
         self,

@@ -32,8 +32,9 @@ from service.usecases.base.lots.weigh_tickets import (
 )
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, Page, RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_of
+from service.usecases.base.use_cases import Stamp
 from service.usecases.mass_book.aboard import TAKEN_OVER_AT
-from service.usecases.mass_book.keeping import Stamp, book_fresh
+from service.usecases.mass_book.keeping import book_fresh
 from service.usecases.mass_book.stays import follow_stays
 from service.usecases.records.amending import amendment_of, refuse_cleaner
 from service.usecases.records.job_names import (
@@ -142,14 +143,12 @@ class RecordJobs(KeepRecords[Job]):
                     answers.append(RowAnswer(index=index, refusal=refusal))
             if together and any(answer.refusal for answer in answers):
                 return answers
-            touch_days_of(
-                unit, taken.changed, facts.depots, clock=self.clock, identifiers=self.identifiers
-            )
+            stamp = self.stamp(self.clock.now(), caller)
+            touch_days_of(unit, taken.changed, facts.depots, stamp)
             unit.jobs.add_many(taken.fresh)
-            stamp = Stamp(now=self.clock.now(), key_id=caller.key_id)
             self._write(unit, taken.completed, replace(stamp, reason=COMPLETED))
             # Ids of entries are nobody's business: a retry finds its jobs kept, and adds none.
-            book_fresh(unit, taken.fresh, facts.depots, stamp, self.identifiers)
+            book_fresh(unit, taken.fresh, facts.depots, stamp)
             now_kept = [visits.now(each.job) for each in answers if each.job]
             told = {job.id: job for job in self._as_they_stand(unit, caller, now_kept)}
             unit.commit()
@@ -238,14 +237,8 @@ class RecordJobs(KeepRecords[Job]):
             refuse_cleaner(caller, pairs, reason)
             refuse_moved(unit, pairs, now, is_told=bool(reason or taken_over_at))
             # The days first, as planning does: two orders would lock each other out.
-            touch_days_of(
-                unit,
-                (job for pair in pairs for job in pair),
-                facts.depots,
-                clock=self.clock,
-                identifiers=self.identifiers,
-            )
-            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
+            stamp = self.stamp(now, caller, reason)
+            touch_days_of(unit, (job for pair in pairs for job in pair), facts.depots, stamp)
             also: dict[str, object] = {}
             if taken_over_at is not None:
                 also[TAKEN_OVER_AT] = [None, taken_over_at.isoformat()]
@@ -287,9 +280,9 @@ class RecordJobs(KeepRecords[Job]):
         """Write jobs over what they were, with what was changed and all that follows from it."""
         for old, new in pairs:
             unit.jobs.replace(new, expected_version=old.version)
-            said = amendment_of("jobs", old, new, stamp, self.identifiers)
+            said = amendment_of("jobs", old, new, stamp)
             unit.amendments.add(replace(said, changes={**said.changes, **also}))
-        follow_jobs(unit, pairs, stamp, self.identifiers, self.renew_note, rulebook=self.rulebook)
+        follow_jobs(unit, pairs, stamp, self.renew_note, rulebook=self.rulebook)
 
     def _bare_job(
         self, remembered: Remembered, caller: Caller, values: Mapping[str, Any], *, own_id: UUID

@@ -16,7 +16,7 @@ from service.usecases.base.calendar import day_of
 from service.usecases.base.lots.lot_facts import read_lot_facts
 from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
 from service.usecases.base.staleness import mark_days_stale
-from service.usecases.mass_book.keeping import Stamp
+from service.usecases.base.use_cases import Stamp
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.loads.correct_loads import follow_jobs
 
@@ -75,14 +75,15 @@ class RefreshLots:
         why = f"treatment {treatment.id} {'on record' if is_kept else 'deleted'}"
         stamp = Stamp(
             now=self.clock.now(),
+            identifiers=self.identifiers,
             key_id=said[0].key_id if said else None,
             reason=f"{why}: {said[0].reason}" if said and said[0].reason else why,
         )
         before = {job.id: job for job in jobs}
         pairs = [(before[job.id], job) for job in changed]
         for old, new in pairs:
-            unit.amendments.add(amendment_of("jobs", old, new, stamp, self.identifiers))
-        follow_jobs(unit, pairs, stamp, self.identifiers, self.renew_note, rulebook=self.rulebook)
+            unit.amendments.add(amendment_of("jobs", old, new, stamp))
+        follow_jobs(unit, pairs, stamp, self.renew_note, rulebook=self.rulebook)
 
 
 def jobs_on(unit: UnitOfWork, firm_id: UUID, lawn_ids: Iterable[UUID]) -> list[Job]:

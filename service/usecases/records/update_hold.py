@@ -13,8 +13,8 @@ from service.core.loads import HoldEntry, HoldState
 from service.rules.lookup import Rulebook
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.staleness import mark_days_stale
-from service.usecases.base.use_cases import Changing
-from service.usecases.mass_book.keeping import Stamp, book_jobs
+from service.usecases.base.use_cases import Changing, Stamp
+from service.usecases.mass_book.keeping import book_jobs
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.held.queue_states import StateNotReachable, in_bay_again
 from service.usecases.records.held.release import (
@@ -68,10 +68,10 @@ class UpdateHold(Changing):
             said = Release(entry=entry, caller=caller, now=now, reason=reason)
             # The days first, as planning does: two orders would lock each other out.
             mark_days_stale(unit, old, now)
-            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason or said.entry.released_to)
+            stamp = self.stamp(now, caller, reason or said.entry.released_to)
             new = self._moved(unit, old, said, stamp)
             why = replace(stamp, reason=reason)
-            unit.amendments.add(amendment_of("hold_entries", old, new, why, self.identifiers))
+            unit.amendments.add(amendment_of("hold_entries", old, new, why))
             unit.commit()
         return new
 
@@ -117,7 +117,7 @@ class UpdateHold(Changing):
         jobs = unit.jobs.get_many(
             wanted.firm_id, sorted({part.job_id for load in loads for part in load.parts})
         )
-        book_jobs(unit, list(jobs.values()), stamp, self.identifiers, loads=loads)
+        book_jobs(unit, list(jobs.values()), stamp, loads=loads)
         return wanted
 
 

@@ -16,10 +16,10 @@ from service.core.measures.quantities import Measure
 from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.staleness import touch_day, touch_days_from
-from service.usecases.base.use_cases import Changing
+from service.usecases.base.use_cases import Changing, Stamp
 from service.usecases.mass_book.heaps import Heap, heaps_aboard, heaps_of
-from service.usecases.mass_book.keeping import Stamp, book_jobs
-from service.usecases.records.amending import amendment_of
+from service.usecases.mass_book.keeping import book_jobs
+from service.usecases.records.amending import write_over
 from service.usecases.records.held.loadings import PlannedLoading, planned_loading, with_loadings
 from service.usecases.records.held.queue_states import StateNotReachable, since_words
 from service.usecases.records.held.release_faults import ALL_OF_IT
@@ -88,7 +88,7 @@ class LoadHeld(Changing):
                 return False
             _refuse_too_much_or_little(heap, vehicle_id, share)
             new = with_loadings(entry, (*others, replace(loading, share=share)), now)
-            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
+            stamp = self.stamp(now, caller, reason)
             self._write(unit, [(entry, new)], stamp)
             unit.commit()
         return True
@@ -137,7 +137,7 @@ class LoadHeld(Changing):
                 )
                 pairs.append((entry, with_loadings(entry, (*(entry.loadings or ()), fresh), now)))
             if pairs:
-                stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
+                stamp = self.stamp(now, caller, reason)
                 self._write(unit, pairs, stamp)
                 unit.commit()
         return [entry.id for entry, _ in pairs]
@@ -161,7 +161,7 @@ class LoadHeld(Changing):
                 if kept != (entry.loadings or ()):
                     pairs.append((entry, with_loadings(entry, kept, now)))
             if pairs:
-                self._write(unit, pairs, Stamp(now=now, key_id=caller.key_id, reason=reason))
+                self._write(unit, pairs, self.stamp(now, caller, reason))
                 unit.commit()
 
     def _write(
@@ -172,24 +172,15 @@ class LoadHeld(Changing):
         for _, new in pairs:
             depot = find_depot(unit, firm_id, _depot_of(unit, new))
             today = day_of(depot, stamp.now)
-            touch_day(
-                unit,
-                firm_id=firm_id,
-                depot_id=depot.id,
-                day=today,
-                clock=self.clock,
-                identifiers=self.identifiers,
-            )
+            touch_day(unit, firm_id=firm_id, depot_id=depot.id, day=today, stamp=stamp)
             touch_days_from(unit, firm_id=firm_id, day=today)
         came = unit.loads.get_many(firm_id, sorted({new.load_id for _, new in pairs}))
         ids = sorted({part.job_id for load in came.values() for part in load.parts})
         unit.jobs.lock(firm_id, ids)
         for old, new in pairs:
-            unit.hold_entries.replace(new, expected_version=old.version)
-            said = amendment_of("hold_entries", old, new, stamp, self.identifiers)
-            unit.amendments.add(said)
+            write_over(unit, "hold_entries", old, new, stamp)
         jobs = unit.jobs.get_many(firm_id, ids)
-        book_jobs(unit, list(jobs.values()), stamp, self.identifiers, loads=list(came.values()))
+        book_jobs(unit, list(jobs.values()), stamp, loads=list(came.values()))
 
 
 def _share(

@@ -10,8 +10,7 @@ from service.core.errors import FieldFault, RecordNotUsable
 from service.core.loads import HeapTemperature, HoldEntry, HoldState
 from service.usecases.base.staleness import mark_days_stale
 from service.usecases.base.use_cases import Changing
-from service.usecases.mass_book.movements import Stamp
-from service.usecases.records.amending import amendment_of
+from service.usecases.records.amending import write_over
 from service.usecases.records.held.queue_states import StateNotReachable, since_words
 
 
@@ -54,9 +53,8 @@ class MeasureHeap(Changing):
                 updated_at=now,
             )
             mark_days_stale(unit, new, now)
-            unit.hold_entries.replace(new, expected_version=old.version)
             said = f"{reading.temperature_c:g} C measured by {reading.measured_by}"
-            stamp = Stamp(now=now, key_id=caller.key_id, reason=said)
-            unit.amendments.add(amendment_of("hold_entries", old, new, stamp, self.identifiers))
+            stamp = self.stamp(now, caller, said)
+            write_over(unit, "hold_entries", old, new, stamp)
             unit.commit()
         return new

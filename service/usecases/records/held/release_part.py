@@ -17,7 +17,7 @@ from service.core.records import Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.base.staleness import mark_days_stale
 from service.usecases.base.use_cases import Changing
-from service.usecases.mass_book.keeping import Stamp, book_load
+from service.usecases.mass_book.keeping import book_load
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.held.queue_states import StateNotReachable
 from service.usecases.records.held.release import Release, released
@@ -102,12 +102,12 @@ class ReleasePart(Changing):
             unit.loads.add(load)
             less = replace(entry, version=(expected_version or entry.version) + 1, updated_at=now)
             unit.hold_entries.replace(less, expected_version=less.version - 1)
-            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
-            went = amendment_of("hold_entries", entry, less, stamp, self.identifiers)
+            stamp = self.stamp(now, caller, reason)
+            went = amendment_of("hold_entries", entry, less, stamp)
             # No field of the entry is otherwise: what is left is it less its loads.
             part_went: dict[str, object] = {PART_LOAD: [None, str(load.id)]}
             unit.amendments.add(replace(went, changes={**went.changes, **part_went}))
-            book_load(unit, load, stamp, self.identifiers)
+            book_load(unit, load, stamp)
             unit.commit()
         return load
 

@@ -16,7 +16,6 @@ from service.core.jobs import Job, JobState
 from service.core.loads import FIXED_LOAD_STATES, HoldState, Load, LoadState
 from service.core.materials import LotStatus, worst_status
 from service.core.measures.estimates import Estimate
-from service.core.records import Identifiers
 from service.destinations.lots import amounts_of
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import depot_clock, find_depot
@@ -24,11 +23,12 @@ from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.lots.lot_estimates import as_it_stood
 from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
+from service.usecases.base.use_cases import Stamp
 from service.usecases.day.bodies.composition import summed
 from service.usecases.day.held.clocks import clock_of_cuts
 from service.usecases.day.held.entries import RELEASE_CONDITIONS
-from service.usecases.mass_book.keeping import Stamp, book_jobs, loads_with
-from service.usecases.records.amending import amendment_of
+from service.usecases.mass_book.keeping import book_jobs, loads_with
+from service.usecases.records.amending import write_over
 from service.usecases.records.loads.charges import as_charged
 
 
@@ -36,7 +36,6 @@ def follow_jobs(
     unit: UnitOfWork,
     pairs: Sequence[tuple[Job, Job]],
     stamp: Stamp,
-    identifiers: Identifiers,
     renew_note: RenewNote,
     *,
     rulebook: Rulebook,
@@ -73,18 +72,16 @@ def follow_jobs(
     if changed:
         touch_days_from(unit, firm_id=firm_id, day=min(old.working_day for old, _ in changed))
     for old, new in changed:
-        unit.loads.replace(new, expected_version=old.version)
-        if is_hold(new.destination_kind):
-            follow_heap(unit, new, now=stamp.now, rulebook=rulebook)
         codes = ", ".join(p.lot_code for p in new.parts if p.job_id in amended)
         why = replace(stamp, reason=f"Corrected with {codes}. {stamp.reason or ''}".rstrip())
-        unit.amendments.add(amendment_of("loads", old, new, why, identifiers))
+        write_over(unit, "loads", old, new, why)
+        if is_hold(new.destination_kind):
+            follow_heap(unit, new, now=stamp.now, rulebook=rulebook)
     others = [job for job in jobs.values() if job.id not in amended] if changed else []
     book_jobs(
         unit,
         [*(new for _, new in amended.values()), *others],
         stamp,
-        identifiers,
         loads=[new for _, new in changed],
     )
     for _, new in changed:

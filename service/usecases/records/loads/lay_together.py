@@ -17,17 +17,15 @@ from service.core.callers.access import Caller
 from service.core.jobs import Job, LotFinding
 from service.core.loads import Load
 from service.core.materials import LotStatus, worst_status
-from service.core.records import Identifiers
 from service.core.reports import ReportedPart
 from service.destinations.lots import MIXED, as_smelt
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
-from service.usecases.base.use_cases import Changing
+from service.usecases.base.use_cases import Changing, Stamp
 from service.usecases.mass_book.aboard import parts_aboard
-from service.usecases.mass_book.keeping import Stamp
-from service.usecases.records.amending import amendment_of
+from service.usecases.records.amending import write_over
 from service.usecases.records.loads.correct_loads import follow_jobs
 
 # How long a treatment is to be waited for is counted of its own lawn; of grass that lay beside it
@@ -52,7 +50,7 @@ class KeepMixed(Changing):
         moved
             The lots that leave it, by their own ids.
         """
-        stamp = Stamp(now=self.clock.now(), key_id=caller.key_id)
+        stamp = self.stamp(self.clock.now(), caller)
         with self.open_unit_of_work() as unit:
             body = parts_aboard(unit, caller.firm_id, vehicle_id, at)
             if not _is_parted(body, moved):
@@ -70,7 +68,6 @@ class KeepMixed(Changing):
                 moved,
                 at=at,
                 stamp=stamp,
-                identifiers=self.identifiers,
                 renew_note=self.renew_note,
                 rulebook=self.rulebook,
             )
@@ -100,7 +97,6 @@ def mixed_by_tip(
     bodies: Sequence[Collection[ReportedPart]],
     *,
     stamp: Stamp,
-    identifiers: Identifiers,
     renew_note: RenewNote,
     rulebook: Rulebook,
 ) -> Load:
@@ -121,7 +117,6 @@ def mixed_by_tip(
             {part.lot_id for part in load.parts},
             at=load.done_at or stamp.now,
             stamp=stamp,
-            identifiers=identifiers,
             renew_note=renew_note,
             rulebook=rulebook,
         )
@@ -136,7 +131,6 @@ def keep_mixed(
     *,
     at: datetime,
     stamp: Stamp,
-    identifiers: Identifiers,
     renew_note: RenewNote,
     rulebook: Rulebook,
 ) -> None:
@@ -171,9 +165,8 @@ def keep_mixed(
             pairs.append((job, new))
     for old, new in pairs:
         why = replace(stamp, reason=f"Lay in one body with {new.findings[-1].facts['lay_with']}.")
-        unit.jobs.replace(new, expected_version=old.version)
-        unit.amendments.add(amendment_of("jobs", old, new, why, identifiers))
-    follow_jobs(unit, pairs, stamp, identifiers, renew_note, rulebook=rulebook)
+        write_over(unit, "jobs", old, new, why)
+    follow_jobs(unit, pairs, stamp, renew_note, rulebook=rulebook)
 
 
 def _is_parted(body: Collection[ReportedPart], moved: Collection[UUID]) -> bool:

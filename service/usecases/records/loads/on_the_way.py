@@ -6,16 +6,15 @@ from dataclasses import replace
 
 from service.core.loads import Load, LoadState
 from service.core.mass_book import NOTHING
-from service.core.records import Identifiers
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports.unit_of_work import UnitOfWork
+from service.usecases.base.use_cases import Stamp
 from service.usecases.mass_book.aboard import lots_aboard
-from service.usecases.mass_book.keeping import Stamp
-from service.usecases.records.amending import amendment_of
+from service.usecases.records.amending import write_over
 from service.usecases.records.held.queue_states import follow_bay
 
 
-def end_on_the_way(unit: UnitOfWork, tipped: Load, stamp: Stamp, identifiers: Identifiers) -> None:
+def end_on_the_way(unit: UnitOfWork, tipped: Load, stamp: Stamp) -> None:
     """Let what a vehicle set off with be on its way no more once all of it is tipped elsewhere.
 
     It would count as aboard, and be waited for at its place, for ever.
@@ -43,7 +42,6 @@ def end_on_the_way(unit: UnitOfWork, tipped: Load, stamp: Stamp, identifiers: Id
             version=old.version + 1,
             updated_at=stamp.now,
         )
-        unit.loads.replace(new, expected_version=old.version)
-        unit.amendments.add(amendment_of("loads", old, new, stamp, identifiers))
+        write_over(unit, "loads", old, new, stamp)
         if is_hold(old.destination_kind):
             follow_bay(unit, old, new, stamp.now)

@@ -35,7 +35,7 @@ from service.usecases.day.facts import in_order_of_day
 from service.usecases.day.held.entries import hold_entry_of
 from service.usecases.day.reading.read_day import read_day
 from service.usecases.mass_book.aboard import lots_aboard
-from service.usecases.mass_book.keeping import Stamp, book_load
+from service.usecases.mass_book.keeping import book_load
 from service.usecases.records.follow_recalls import follow_recalls
 from service.usecases.records.held.queue_states import follow_brought_on
 from service.usecases.records.job_names import is_theirs, others_faults
@@ -115,30 +115,22 @@ class RecordTip(Changing):
             load = as_tipped(unit, replace(load, id=load_id), now=now, rulebook=self.rulebook)
             body = read_body(unit, load, rulebook=self.rulebook, now=now)
             load = body.judged(load, insists=reason is not None)
-            touch_day(
-                unit,
-                firm_id=caller.firm_id,
-                depot_id=depot.id,
-                day=load.working_day,
-                clock=self.clock,
-                identifiers=self.identifiers,
-            )
-            touch_days_from(unit, firm_id=caller.firm_id, day=load.working_day)
+            stamp, day = self.stamp(now, caller, reason), load.working_day
+            touch_day(unit, firm_id=caller.firm_id, depot_id=depot.id, day=day, stamp=stamp)
+            touch_days_from(unit, firm_id=caller.firm_id, day=day)
             bodies = bodies_of(unit, load, tip.done_at)
             entry = self._held(unit, load, now) if is_hold(load.destination_kind) else None
             unit.loads.add(load)
             if entry is not None:
                 unit.hold_entries.add(entry)
-            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             follow_brought_on(unit, load, now)
-            book_load(unit, load, stamp, self.identifiers)
-            end_on_the_way(unit, load, stamp, self.identifiers)
+            book_load(unit, load, stamp)
+            end_on_the_way(unit, load, stamp)
             load = mixed_by_tip(
                 unit,
                 load,
                 bodies,
                 stamp=stamp,
-                identifiers=self.identifiers,
                 renew_note=self.renew_note,
                 rulebook=self.rulebook,
             )

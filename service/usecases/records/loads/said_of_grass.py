@@ -15,13 +15,12 @@ from service.core.errors import Refusal
 from service.core.jobs import Job, LotFinding
 from service.core.loads import Load, LoadState
 from service.core.materials import LotStatus, worst_status
-from service.core.records import Identifiers
 from service.destinations.lots import OWN_WORDS, SAID, STANDING
 from service.documents.rendering.reader import refusal_code, refusal_words
 from service.rules.lookup import Rulebook
 from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
-from service.usecases.mass_book.keeping import Stamp
-from service.usecases.records.amending import amendment_of
+from service.usecases.base.use_cases import Stamp
+from service.usecases.records.amending import write_over
 from service.usecases.records.loads.correct_loads import follow_jobs
 
 # What a word of the lists means for the places to come. Of "weeds or treated grass" the worse:
@@ -52,7 +51,6 @@ def keep_word(
     unit: UnitOfWork,
     load: Load,
     stamp: Stamp,
-    identifiers: Identifiers,
     renew_note: RenewNote,
     *,
     said_by: str,
@@ -95,17 +93,15 @@ def keep_word(
     ]
     why = replace(stamp, reason=f"Said where it was brought: {word.facts['because']}")
     for old, new in pairs:
-        unit.jobs.replace(new, expected_version=old.version)
-        unit.amendments.add(amendment_of("jobs", old, new, why, identifiers))
-    follow_jobs(unit, pairs, why, identifiers, renew_note, rulebook=rulebook)
+        write_over(unit, "jobs", old, new, why)
+    follow_jobs(unit, pairs, why, renew_note, rulebook=rulebook)
     now = unit.loads.get(load.firm_id, load.id) or load
     worse = replace(now, status=worst_status([now.status, status]))
     if worse == now:
         return now
     # The book knows nothing of a load that was never tipped: what became of its lots passed it by.
     worse = replace(worse, version=now.version + 1, updated_at=stamp.now)
-    unit.loads.replace(worse, expected_version=now.version)
-    unit.amendments.add(amendment_of("loads", now, worse, why, identifiers))
+    write_over(unit, "loads", now, worse, why)
     return worse
 
 

@@ -24,11 +24,11 @@ from service.usecases.base.calendar import depot_clock
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
-from service.usecases.base.use_cases import Changing
+from service.usecases.base.use_cases import Changing, Stamp
 from service.usecases.day.body_contents import read_body
 from service.usecases.day.problem.locks import ended, locks_on
-from service.usecases.mass_book.keeping import Stamp, book_load
-from service.usecases.records.amending import amendment_of
+from service.usecases.mass_book.keeping import book_load
+from service.usecases.records.amending import write_over
 from service.usecases.records.follow_recalls import follow_recalls
 from service.usecases.records.held.loadings import follow_loadings
 from service.usecases.records.held.queue_states import (
@@ -137,7 +137,7 @@ class UpdateLoad(Changing):
             touch_days_from(unit, firm_id=caller.firm_id, day=first)
             # Then the jobs, as their amendments do.
             unit.jobs.lock(caller.firm_id, sorted({part.job_id for part in new.parts}))
-            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
+            stamp = self.stamp(now, caller, reason)
             is_tipped = new.state in STAYED_STATES and old.state not in STAYED_STATES
             freed = [(lock, ended(lock, now)) for lock in handed_on]
             bodies = bodies_of(unit, new, new.done_at or now) if is_tipped else []
@@ -149,14 +149,13 @@ class UpdateLoad(Changing):
                     follow_heap(unit, new, now=now, rulebook=self.rulebook)
             follow_loadings(unit, old, new, now)
             follow_brought_on(unit, new, now)
-            book_load(unit, new, stamp, self.identifiers)
+            book_load(unit, new, stamp)
             if is_tipped:
                 new = mixed_by_tip(
                     unit,
                     new,
                     bodies,
                     stamp=stamp,
-                    identifiers=self.identifiers,
                     renew_note=self.renew_note,
                     rulebook=self.rulebook,
                 )
@@ -168,7 +167,6 @@ class UpdateLoad(Changing):
                     unit,
                     new,
                     stamp,
-                    self.identifiers,
                     self.renew_note,
                     said_by=caller.role.value,
                     in_own_words=caller.scope is not None and caller.scope.own in ITS_PLACES,
@@ -193,9 +191,8 @@ class UpdateLoad(Changing):
     def _write(self, unit: UnitOfWork, pairs: Sequence[tuple[Load, Load]], stamp: Stamp) -> None:
         """Write loads over what they were, with what was changed."""
         for old, new in pairs:
-            unit.loads.replace(new, expected_version=new.version - 1)
             why = replace(stamp, reason=stamp.reason or new.refusal_reason)
-            unit.amendments.add(amendment_of("loads", old, new, why, self.identifiers))
+            write_over(unit, "loads", old, new, why)
 
     def _ask_again(self, unit: UnitOfWork, doubted: Sequence[Load], stamp: Stamp) -> None:
         """Let the weights of loads count whose tickets are given once by now."""
