@@ -201,7 +201,7 @@ class UpdateLoad(Changing):
             if new.ticket_like_id != old.ticket_like_id:
                 new = replace(new, version=old.version + 1, updated_at=stamp.now)
                 self._write(unit, [(old, new)], stamp)
-                book_load(unit, new, stamp, self.identifiers)
+                book_load(unit, new, stamp)
                 self.renew_note(unit, new)
 
     def _as_said(self, unit: UnitOfWork, old: Load, new: Load, changes: Mapping[str, Any]) -> Load:
