@@ -128,7 +128,7 @@ def test_the_dispatcher_s_screen_leads_from_what_waits_to_what_a_call_would_chan
     worse = clean_and(crew, treatment_history="unknown")
     office = joined(crew.world, crew.yard, "dispatcher")
     page = office.get("/screens/day").text
-    assert "Held with worse" in page
+    assert "Mixed with worse" in page
     (link,) = [part.split('"')[0] for part in page.split('href="') if "about=" in part]
     asked = office.get(link.replace("&amp;", "&")).text
     ticked = f'name="untreated" value="{worse}" checked'

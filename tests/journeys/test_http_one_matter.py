@@ -146,7 +146,7 @@ def test_a_vehicle_that_broke_down_is_one_decision_with_what_stands_in_it_and_wh
     assert told["deadline"] == stands["look_by"]
     assert told["sentence"].startswith("Up to ")
     assert "have them out by" in told["sentence"]
-    assert told["sentence"].count("is out since 13:05 (Gearbox)") == 1
+    assert told["sentence"].count("has been out since 13:05 (Gearbox)") == 1
     assert f"/jobs/{later}" in [way["href"] for way in told["ways"]]
 
 

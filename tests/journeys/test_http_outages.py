@@ -101,16 +101,18 @@ def test_supposing_lost_what_is_out_already_changes_nothing_and_tells_it_once(de
             "/what-ifs", json={**body, "lost_vehicle_ids": lost, "with_routing": True}
         ).json
         said = [
-            w["why"][:22] for w in supposed["routing"]["warnings"] if w["code"] == "vehicle_out"
+            w["why"].partition(" (")[0]
+            for w in supposed["routing"]["warnings"]
+            if w["code"] == "vehicle_out"
         ]
         return supposed["moved"], sorted(said)
 
     moved, said = outs(broken)
     assert moved == []
-    assert said == ["V00 is out since 06:30", "V01 is out from 10:30 "]
+    assert said == ["V00 has been out since 06:30", "V01 is out from 10:30 on"]
     moved, said = outs(broken, second)
     assert {one["job_id"] for one in moved} >= {depot.jobs[2]}
-    assert said == ["V00 is out since 06:30", "V01 is out since 00:00"]
+    assert said == ["V00 has been out since 06:30", "V01 has been out since 00:00"]
 
 
 def test_a_plan_is_found_by_its_own_day(depot):

@@ -35,7 +35,7 @@ def test_before_its_first_job_all_its_jobs_go_to_others_and_the_records_stay(dep
         lot = lots(after)[job]
         assert (lot["vehicle_id"], lot["taken_over_from_id"]) == (takers[job], broken)
         assert moved[job]["code"] == "vehicle_out"
-        assert "V00 is out since 06:30 (Clutch gone): V0" in moved[job]["why"]
+        assert "V00 has been out since 06:30 (Clutch gone): V0" in moved[job]["why"]
         assert moved[job]["was"]["vehicle_id"] == broken
         assert moved[job]["becomes"]["vehicle_id"] == takers[job]
         assert depot.client.get(f"/jobs/{job}").json["vehicle_id"] == broken
@@ -196,7 +196,7 @@ def test_word_that_a_load_was_tipped_before_the_breakdown_counts_though_it_comes
         assert refused.status_code == 422
         (fault,) = refused.json["errors"]
         assert fault["pointer"] == "/done_at"
-        assert "is out since 10:20 on" in fault["detail"]
+        assert "has been out since 10:20 on" in fault["detail"]
     assert say(state="under_way").status_code == 409
     assert say(done_at=f"{DAY}T10:15:00+01:00").status_code == 200
     after = depot.read()

@@ -1,14 +1,15 @@
-"""What waits for the dispatcher, as it is shown: in two lines, with what can be done at once."""
+"""What waits for the dispatcher, as it is shown: in a few lines, with what can be done at once."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Final
 
 from service.core.places import DestinationKind
+from service.pages.day.amounts import Amounts
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.decisions.decision import Decision, Urgency, size_is_so
 from service.usecases.telling.decisions.tipped.said import TAKEN_BACK
@@ -27,9 +28,9 @@ WORDS: Final = {
     "long_under_way": "Not heard of",
     "at_gate": "At the gate",
     "lock_not_kept": "Lock not kept",
-    "held_with_worse": "Held with worse",
+    "held_with_worse": "Mixed with worse",
     "site_shuts_first": "Shuts first",
-    "site_word_old": "Word grown old",
+    "site_word_old": "Ask the gate",
     "ground_word_old": "Look at the ground",
     "consent_ends": "Consent ends",
     "consent_ended": "Consent ended",
@@ -70,21 +71,28 @@ AT_THE_GATE: Final = frozenset({"site_shuts_first", "site_word_old"})
 BOOKS: Final = {DestinationKind.BED: "beds", DestinationKind.COMPOST_SITE: "sites"}
 # Where a sentence ends, but for the letter of a name: "A. Khan".
 FIRST: Final = re.compile(r"(?<=[.:;])(?<! [A-Z]\.) (?=[A-Z])")
+# What is read without opening it: two lines of a telephone. Beyond it a sentence ends with one of
+# its clauses; whoever opens it reads all of it.
+LONGEST_CLOSED: Final = 80
+CLAUSE: Final = re.compile(r"[;:] | \(|, and ")
+SAYS_HOW_MUCH: Final = re.compile(r"\d\s(?:kg|t)\b")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Act:
-    """Where a click leads that does something about it."""
+    """Where a click leads that does something about it; ``of`` tells it from others like it."""
 
     what: str
     href: str
+    of: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:
     """Something that waits for a word of the dispatcher, and what is done about it on the screen.
 
-    ``first`` is its first sentence, which stands in two lines; ``rest`` and the forms are opened.
+    ``subject``, ``amount_kg`` and ``short`` are read without opening it: of what, how much of it,
+    and what is the matter. ``whole`` and the forms are opened; ``opens`` says what is done there.
     ``undecided`` are those, by their lots, of which it is said right here whether each is another
     cut, ``said_of`` those of whose clippings something was said, which may be taken back here,
     ``grounds`` the beds, by their ids, of which it is said how their ground is, ``sizes`` the lots
@@ -92,9 +100,11 @@ class Shown:
     """
 
     word: str
-    first: str
-    rest: str = ""
+    short: str
+    whole: str = ""
     subject: str = ""
+    amount_kg: float | None = None
+    opens: str = ""
     until: datetime | None = None
     grave: bool = False
     acts: tuple[Act, ...] = ()
@@ -105,45 +115,83 @@ class Shown:
     sizes: Mapping[str, str] = field(default_factory=dict)
 
 
-def shown(decision: Decision, letters: Mapping[str, str], look: DayLook) -> Shown:
+def shown(decision: Decision, letters: Mapping[str, str], look: DayLook, amounts: Amounts) -> Shown:
     """Return a decision as it is shown: in plain words, with the way to where it stands."""
     each = decision.each or (decision,)
-    first, _, rest = FIRST.sub("\0", decision.sentence, count=1).partition("\0")
+    short = in_passing(decision.sentence)
     asked = {one.lot_codes[0]: str(one.job_id) for one in each} if decision.code in ASKED else {}
-    is_of_heaps = _is_of_heaps(decision)
     is_said = decision.code in TAKEN_BACK
     until = decision.deadline and decision.deadline.astimezone(look.now.tzinfo)
     is_of_day = until is not None and until.date() == look.day
-    subject = MARK.join(unsaid(decision.subject, decision.sentence))
-    # A time that the first sentence says is not said twice.
-    is_unsaid = until is not None and f"{until:%H:%M}" not in first
+    # What is said closed is not said twice, a time neither.
+    # All others are named in what is opened.
+    subject = next((_one_of(part) for part in unsaid(decision.subject, short)), "")
+    is_unsaid = until is not None and f"{until:%H:%M}" not in short
+    grounds = _grounds(each) if decision.code == "ground_word_old" else {}
+    sizes = {
+        one.lot_codes[0]: str(one.job_id)
+        for one in each
+        if one.job_id is not None and size_is_so(one.job_id) in one.ways
+    }
     return Shown(
         word=_word(decision),
-        first=first,
-        # Whose grass it was and where it lies is in the row that is shown.
-        rest=f"{subject}. {rest}".rstrip() if is_of_heaps and subject else rest,
-        subject="" if is_of_heaps else subject,
+        short=short,
+        whole=" ".join(filter(None, (_of_whom(decision), decision.sentence))),
+        subject=subject,
+        amount_kg=None if SAYS_HOW_MUCH.search(short) else amounts.of_kg(each),
+        opens=_opens(grounds=grounds, asked=asked, sizes=sizes),
         until=until if is_of_day and is_unsaid else None,
         grave=decision.urgency is Urgency.NOW,
-        acts=tuple({act.href: act for act in _acts(decision, each, letters, look)}.values()),
+        acts=tuple(
+            {
+                act.href: replace(act, of=subject or short)
+                for act in _acts(decision, each, letters, look)
+            }.values()
+        ),
         caution=decision.caution,
         undecided={} if is_said else asked,
         said_of=asked if is_said else {},
-        grounds=_grounds(each) if decision.code == "ground_word_old" else {},
-        sizes={
-            one.lot_codes[0]: str(one.job_id)
-            for one in each
-            if one.job_id is not None and size_is_so(one.job_id) in one.ways
-        },
+        grounds=grounds,
+        sizes=sizes,
     )
+
+
+def in_passing(sentence: str) -> str:
+    """Return what is said first, to the end of a clause where that is longer than two lines."""
+    first = FIRST.sub("\0", sentence, count=1).partition("\0")[0]
+    if len(first) <= LONGEST_CLOSED:
+        return first
+    cuts = (first[: found.start()] for found in CLAUSE.finditer(first, 0, LONGEST_CLOSED))
+    whole = [cut for cut in cuts if cut.count("(") == cut.count(")")]
+    return f"{whole[-1]}." if whole else first
+
+
+def _one_of(part: str) -> str:
+    """Return the first of some names, and how many more there are."""
+    names = part.replace(" and ", ", ").split(", ")
+    more = sum(int(name.split()[0]) if name.endswith(" more") else 1 for name in names[1:])
+    return f"{names[0]} and {more} more" if more else names[0]
+
+
+def _of_whom(decision: Decision) -> str:
+    """Return all that a decision is about, for whoever opens it; nothing its sentence says."""
+    left = MARK.join(unsaid(decision.subject, decision.sentence))
+    return f"{left}." if left else ""
+
+
+def _opens(
+    *, grounds: Mapping[str, str], asked: Mapping[str, str], sizes: Mapping[str, str]
+) -> str:
+    """Return what is answered right here, once it is opened."""
+    if grounds:
+        return "Say how it is there"
+    return "Say which it is" if asked or sizes else ""
 
 
 def _word(decision: Decision) -> str:
     word = WORDS.get(decision.code, decision.code.replace("_", " ").capitalize())
     if decision.each:
         return f"{word} ({decision.count}{' heaps' if _is_of_heaps(decision) else ''})"
-    if decision.hold_entry_id is not None:
-        return f"{word}, {named(decision.lot_codes, most=1)}"
     is_of_lot = decision.job_id is not None and decision.code not in WORDS
     return f"Lot {', '.join(decision.lot_codes)}" if is_of_lot and decision.lot_codes else word
 
@@ -177,9 +225,10 @@ def _acts(
             what = "Its record" if one is decision else one.ways[0].what.split(" of ", 1)[-1]
             yield Act(what=what, href=href)
         elif one.hold_entry_id is not None:
-            what = "Show it" if one is decision else one.lot_codes[0]
+            heap = _one_of(one.subject[0]) if one.subject else named(one.lot_codes, most=1)
+            what = "Say what becomes of it" if one is decision else heap
             yield Act(what=what, href=f"#held-{one.hold_entry_id}")
         elif letter is not None:
-            yield Act(what=f"Vehicle {letter}", href=f"#vehicle-{letter}")
+            yield Act(what=f"See vehicle {letter}", href=f"#vehicle-{letter}")
         elif one.job_id is not None and one.lot_codes:
-            yield Act(what="Show it", href=f"#lot-{one.lot_codes[0]}")
+            yield Act(what="See the lot", href=f"#lot-{one.lot_codes[0]}")

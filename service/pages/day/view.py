@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from service.core.crews import Crew
 from service.core.loads import HoldEntry
+from service.pages.day.amounts import Amounts
 from service.pages.day.deciding import Shown, shown
 from service.pages.day.waiting import Waiting, waiting_of
 from service.usecases.telling.day_look import DayLook
@@ -98,11 +99,13 @@ def day_view(
     rows = tuple(
         _vehicle(look, vehicle, letters[vehicle["vehicle_id"]], crews) for vehicle in vehicles
     )
+    waiting = tuple(waiting_of(routing, by_load))
+    amounts = Amounts(routing, waiting)
     places = sorted(routing["destinations"], key=_place_order)
     return DayView(
-        decisions=tuple(shown(one, letters, look) for one in decisions),
+        decisions=tuple(shown(one, letters, look, amounts) for one in decisions),
         vehicles=rows,
-        waiting=tuple(waiting_of(routing, by_load)),
+        waiting=waiting,
         places=tuple(p for p in places if p["loads"] or p["destination_kind"] != "bed"),
         unused_places=tuple(p for p in places if not p["loads"] and p["destination_kind"] == "bed"),
         lots=lots,

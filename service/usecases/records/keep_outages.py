@@ -65,7 +65,10 @@ class KeepOutages(KeepRecords[VehicleOutage]):
                 if record.out_since < other.out_since
                 else FieldFault(
                     pointer="/out_since",
-                    detail=f"{other.id} says already that it is out since {since}: amend that one.",
+                    detail=(
+                        f"{other.id} says already that it has been out since {since}: amend that "
+                        "one."
+                    ),
                     code=ALREADY_OUT,
                 )
             )

@@ -40,6 +40,33 @@ def test_a_dispatcher_decides_sees_why_and_locks(demo, device, width):
     assert device.wrong == []
 
 
+LINES_OF_DECISIONS = """() => [...document.querySelectorAll('.matter .closed')].map((one) => {
+  const words = document.createRange();
+  words.selectNodeContents(one);
+  const opens = one.querySelector('.opens');
+  if (opens) words.setEndBefore(opens);
+  const line = parseFloat(getComputedStyle(one).lineHeight);
+  const lines = Math.round(words.getBoundingClientRect().height / line);
+  return [lines, one.scrollHeight - one.clientHeight, one.textContent];
+})"""
+
+
+def test_a_decision_is_read_whole_on_a_telephone_without_opening_it(demo, device):
+    """What, where, how much, and a way to do it; it was ten words and an ellipsis."""
+    page = device.join(demo.invite("dispatcher")).page
+    found = page.evaluate(LINES_OF_DECISIONS)
+    assert found != []
+    for lines, cut_off, text in found:
+        assert 1 <= lines <= 3, text
+        assert cut_off <= 0, text
+        assert "\u2026" not in text
+    for matter in page.locator(".matter").all():
+        assert matter.locator(".acts a, .opens").count() > 0
+    held = [text for *_, text in found if text.startswith("In the bay")]
+    assert held != []
+    assert all(re.search(r"\d\W(kg|t)\b", text) for text in held)
+
+
 def test_the_day_is_printed_whole_and_its_links_open_what_is_folded_without_a_script(
     demo, chromium, device
 ):
@@ -50,7 +77,7 @@ def test_the_day_is_printed_whole_and_its_links_open_what_is_folded_without_a_sc
     page.goto(f"{demo.address}/screens/day")
     steps = page.locator(".vehicle > div > ol > .step")
     assert [one for one in steps.all() if one.is_visible()] == []
-    page.get_by_role("link", name="Show it").first.click()
+    page.get_by_role("link", name="Say what becomes of it").first.click()
     expect(page.locator("li:target")).to_be_in_viewport()
     heaps = demo.ask("GET", "/hold-entries?state=in_bay")["items"]
     assert any(len(heap["lot_codes"]) > 1 for heap in heaps)

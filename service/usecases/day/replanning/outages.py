@@ -299,9 +299,9 @@ def _is_out(facts: DayFacts, outage: VehicleOutage) -> str:
         for moment in (outage.out_since, outage.back_at)
     )
     if back_at is not None:
-        span = f"from {at} to {back_at}"
+        is_out = f"is out from {at} to {back_at}"
     elif facts.stands(outage.vehicle_id):
-        span = f"since {at}"
+        is_out = f"has been out since {at}"
     else:
-        span = f"from {at} on"
-    return f"{facts.vehicles[outage.vehicle_id].registration} is out {span}"
+        is_out = f"is out from {at} on"
+    return f"{facts.vehicles[outage.vehicle_id].registration} {is_out}"

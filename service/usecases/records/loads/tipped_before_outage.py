@@ -71,8 +71,8 @@ def _was_tipped(unit: UnitOfWork, load: Load) -> bool:
                 FieldFault(
                     pointer="/done_at",
                     detail=(
-                        f"Its vehicle is out since {depot_clock(depot, first)}: say at what time "
-                        "before that it was tipped, or amend since when the vehicle is out."
+                        f"Its vehicle has been out since {depot_clock(depot, first)}: say at what "
+                        "time before that it was tipped, or amend since when the vehicle is out."
                     ),
                 )
             ]

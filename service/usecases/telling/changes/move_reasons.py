@@ -104,8 +104,8 @@ def _other_vehicle(was: Told, lot: Told, before: Told, after: Told) -> Reason | 
     giver = vehicles.get(lot["taken_over_from_id"])
     if giver is not None and giver["out"] is not None:
         at = f"{datetime.fromisoformat(giver['out']['out_since']):%H:%M}"
-        since = f"since {at}" if giver["out"]["stands"] else f"from {at} on"
-        out = f"{giver['registration']} is out {since} ({giver['out']['reason'].rstrip('. ')})"
+        is_out = f"has been out since {at}" if giver["out"]["stands"] else f"is out from {at} on"
+        out = f"{giver['registration']} {is_out} ({giver['out']['reason'].rstrip('. ')})"
         return "vehicle_out", f"{out}: {name} takes this over."
     if was["taken_over_from_id"] == lot["vehicle_id"]:
         return "vehicle_back", f"{name} works again and does this itself."

@@ -70,16 +70,19 @@ def one_a_matter(found: Iterable[Decision], subjects: Subjects) -> Iterator[Deci
         alike.setdefault((one.code, said, one.caution), []).append(one)
     for (_, said, _), same in alike.items():
         same.sort(key=lambda one: (one.deadline is None, one.deadline, one.sentence))
-        first = same[0] if len(same) == 1 else _of_several(said, same)
-        yield replace(
-            first,
-            subject=subjects.of(
-                job_ids=[one.job_id for one in same if one.job_id],
-                destination_ids=[one.destination_id for one in same if one.destination_id],
-                vehicle_ids=[one.vehicle_id for one in same if one.vehicle_id],
-                hold_entry_ids=[one.hold_entry_id for one in same if one.hold_entry_id],
-            ),
-        )
+        each = [replace(one, subject=_subject(subjects, [one])) for one in same]
+        first = each[0] if len(each) == 1 else _of_several(said, each)
+        yield replace(first, subject=_subject(subjects, same))
+
+
+def _subject(subjects: Subjects, some: Sequence[Decision]) -> tuple[str, ...]:
+    """Return whom decisions are about."""
+    return subjects.of(
+        job_ids=[one.job_id for one in some if one.job_id],
+        destination_ids=[one.destination_id for one in some if one.destination_id],
+        vehicle_ids=[one.vehicle_id for one in some if one.vehicle_id],
+        hold_entry_ids=[one.hold_entry_id for one in some if one.hold_entry_id],
+    )
 
 
 def _of_several(said: str, same: Sequence[Decision]) -> Decision:

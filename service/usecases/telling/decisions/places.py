@@ -149,7 +149,7 @@ def grounds(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
             urgency=Urgency.TODAY,
             deadline=load.arrive_at,
             sentence=(
-                f"The ground was last looked at more than {age_max:g} hours ago: whoever comes "
+                f"The ground was last seen more than {age_max:g} hours ago. Whoever comes "
                 "with the load looks again before it is laid."
             ),
             **about_load(load),

@@ -129,13 +129,13 @@ def _moved_on(lot: Members, job: Job) -> bool:
 def _sentence(mixture: Mixture, place: str, facts: DayFacts) -> str:
     names = _names(mixture, facts)
     worse, better = (
-        named(list(dict.fromkeys(names[job.id] for job in jobs)))
+        named(list(dict.fromkeys(names[job.id] for job in jobs)), most=1)
         for jobs in (mixture.worse, mixture.better)
     )
     said = (
-        f"{mixture.better_kg:.0f} kg from {better} are to lie in one body with the clippings of "
-        f"{worse}, {FOUND[mixture.status]}. They count as {mixture.status} then and are held at "
-        f"{place}."
+        f"{mixture.better_kg:.0f} kg from {better} are held as {mixture.status}: they are to "
+        f"lie in one body with the clippings of {worse}, {FOUND[mixture.status]}. All of it is "
+        f"held at {place}."
     )
     if mixture.is_asked_about:
         said += "".join(f" {what} {names[job.id]}." for job, what, _ in _askings(mixture))
