@@ -60,6 +60,17 @@ def test_what_a_site_asks_for_later_changes_no_fee_of_before(yard):
     assert weighed["fee_cents"] == pytest.approx(CENTS, abs=1)  # at the price of then
 
 
+def test_a_tip_that_was_undone_is_charged_by_its_next_weight_alone(yard):
+    load = tipped(yard)
+    path = f"/loads/{load['id']}"
+    heavy = {"weighed_net": {"value": 20, "unit": "kg"}, "weigh_ticket": "A1"}
+    assert yard.patch(path, heavy)["fee_cents"] == 2 * CENTS
+    assert yard.patch(path, {"state": "planned"})["fee_cents"] == load["fee_cents"]
+    again = {"state": "delivered", "done_at": load["done_at"]}
+    right = {"weighed_net": WEIGHED, "weigh_ticket": "A2"}
+    assert yard.patch(path, again | right)["fee_cents"] == CENTS
+
+
 def test_half_a_load_is_half_the_fee(yard):
     load = tipped(yard)
     part = {"state": "partly_refused", "refused_share": 0.5, "refusal_reason": "Full."}

@@ -14,12 +14,18 @@ from service.usecases.records.held.queue_states import STAYED_STATES
 
 
 def as_charged_at_its_end(unit: UnitOfWork, before: Load, load: Load) -> Load:
-    """Return a load with what it is charged once it was tipped; until then it keeps its plan's."""
-    if load.state not in STAYED_STATES:
+    """Return a load with what it is charged once it was tipped; until then it keeps its plan's.
+
+    A tip that was none has its plan's again: what a weight had made of it goes with the weight.
+    """
+    if before.state not in STAYED_STATES and load.state not in STAYED_STATES:
         return load
-    if before.state not in STAYED_STATES:
-        before = replace(before, weighed_net=None, weigh_ticket=None, refused_share=0.0)
-    return as_charged(unit, before, load)
+    was, is_now = (one if one.state in STAYED_STATES else _to_come(one) for one in (before, load))
+    return replace(load, fee_cents=as_charged(unit, was, is_now).fee_cents)
+
+
+def _to_come(load: Load) -> Load:
+    return replace(load, weighed_net=None, weigh_ticket=None, refused_share=0.0)
 
 
 def as_charged(unit: UnitOfWork, before: Load, load: Load) -> Load:
