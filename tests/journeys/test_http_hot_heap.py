@@ -66,6 +66,31 @@ def test_a_hot_heap_is_brought_to_no_bed_until_it_has_cooled(yard):
     assert stops(yard.routing(), LOAD_HELD)
 
 
+@pytest.mark.parametrize("temperature_c", [62, 68, 74, 82])
+def test_nobody_is_told_to_turn_for_its_age_what_is_too_hot_to_stand_by(yard, temperature_c):
+    yard.world.clock.move(hours=30)
+    decisions = yard.client.get(
+        "/days/2026-05-25/decisions", query_string={"depot_id": yard.ids["depots"]}
+    )
+    assert [
+        one["code"] for one in decisions.json["decisions"] if one["code"].startswith("held_")
+    ] == ["held_red"]
+    measured(yard, temperature_c)
+    held = yard.entry()
+    assert held["escalation"]["level"] == "red"
+    told = [
+        *held["escalation"]["steps"],
+        *(step for step in held["heat"]["steps"] if temperature_c > 71.1),
+    ]
+    assert not [step for step in told if "pread it out" in step or step.startswith("Turn it")]
+    decisions = yard.client.get(
+        "/days/2026-05-25/decisions", query_string={"depot_id": yard.ids["depots"]}
+    )
+    (one,) = [one for one in decisions.json["decisions"] if one["code"].startswith("held_")]
+    assert one["code"] == "held_hot"
+    assert "has counted as sour since" in one["sentence"]
+
+
 def test_the_levels_at_which_nobody_is_sent_are_those_at_which_people_are_kept_away():
     said = {level for level, steps in HEAT_STEPS.items() if any("people" in step for step in steps)}
     assert said == KEPT_AWAY

@@ -52,8 +52,10 @@ def _of(held: HeldTold) -> Iterator[Decision]:
         "lot_codes": held.lot_codes,
         "ways": (says, measure),
     }
+    heat = held.heat
+    is_hot = heat is not None and heat.level not in {None, "warm"}
     pressing = held.escalation
-    if pressing is not None:
+    if pressing is not None and not is_hot:
         is_red = pressing.level == "red"
         yield Decision(
             code=f"held_{pressing.level}",
@@ -64,9 +66,10 @@ def _of(held: HeldTold) -> Iterator[Decision]:
             caution=pressing.caution,
             **about,
         )
-    heat = held.heat
-    if heat is not None and heat.level not in {None, "warm"}:
+    if heat is not None and is_hot:
         stays = () if held.stays is None else (held.stays,)
+        # One heap is one matter: how long it has lain is told with how hot it is.
+        age = () if pressing is None else (pressing.sentence,)
         may_burn = heat.level in NOT_MOVED
         about["ways"] = (says,) if may_burn else (measure, says)
         yield Decision(
@@ -74,7 +77,7 @@ def _of(held: HeldTold) -> Iterator[Decision]:
             urgency=Urgency.NOW,
             graver=Gravity.HURTS if may_burn else None,
             deadline=None if may_burn else heat.at + LOOKED_AT_EVERY,
-            sentence=" ".join([heat.sentence, *heat.steps, *stays]),
+            sentence=" ".join([heat.sentence, *heat.steps, *stays, *age]),
             caution=heat.caution,
             **about,
         )

@@ -12,7 +12,7 @@ from service.core.callers.access import Caller
 from service.core.loads import HeapTemperature, Load
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
-from service.destinations.heaps import heap_level, hottest_of_last
+from service.destinations.heaps import KEPT_AWAY, heap_level, hottest_of_last
 from service.destinations.verdicts import whole_kg
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words, day_of, find_depot
@@ -26,7 +26,13 @@ from service.usecases.day.held.answers import HeldAnswer, answer_on, first_days_
 from service.usecases.day.held.clocks import HeldClock, clock_of, heat_reason
 from service.usecases.day.planned_day import named, range_of
 from service.usecases.day.reading.read_day import read_day
-from service.usecases.telling.held.steps import CAUTION, CLOCK_STEPS, HEAT_STEPS, HEAT_WORDS
+from service.usecases.telling.held.steps import (
+    CAUTION,
+    CLOCK_STEPS,
+    HEAT_FIRST,
+    HEAT_STEPS,
+    HEAT_WORDS,
+)
 from service.usecases.telling.told.forms import Range, plain
 from service.usecases.telling.told.held import (
     EscalationTold,
@@ -214,9 +220,16 @@ class QueueTeller:
             level=level,
             since=self._local(since),
             sentence=f"What is held {what} {self._clock(since)}.",
-            steps=(*(self._ways_on(answer) if is_red else ()), *CLOCK_STEPS[level]),
+            steps=(*(self._ways_on(answer) if is_red else ()), *self._by_the_clock(level, answer)),
             caution=CAUTION,
         )
+
+    def _by_the_clock(self, level: str, answer: HeldAnswer) -> tuple[str, ...]:
+        """Return what the clock asks for; nobody turns or spreads what is too hot to stand by."""
+        reading = hottest_of_last(answer.grass.entry)
+        if reading is not None and self._level(reading) in KEPT_AWAY:
+            return (HEAT_FIRST,)
+        return CLOCK_STEPS[level]
 
     def _ways_on(self, answer: HeldAnswer) -> list[str]:
         """Return who takes what has turned; where nobody does, what is in the way and who may."""

@@ -15,6 +15,9 @@ CAUTION: Final = (
 _SPREAD: Final = "Turn it, or spread it out thinly: a thick mat can pass 60 C."
 _AWAY: Final = "Keep people, animals and whatever burns away from it."
 _EVERY_TWO_HOURS: Final = "Measure it again within two hours; nobody does so alone."
+_OTHERS_AWAY: Final = (
+    "Nobody does so alone; other people, animals and whatever burns stay away from it."
+)
 _CALL: Final = "Do not open, turn or move it. Leave it, warn others, and call the fire service."
 
 # By the clock: common practice, no source.
@@ -25,12 +28,13 @@ CLOCK_STEPS: Final[Mapping[str, tuple[str, ...]]] = {
     ),
     "red": ("Until then spread it out, and keep people and animals away from what runs off it.",),
 }
+HEAT_FIRST: Final = "It is hot: what is said of its heat goes before its age."
 # By the temperature: from 71.1 C on as the tables of hay have it [purdue-hay] [penn-state-hay],
 # below that common practice, no source. The tables ask for twice a day up to 71 C; what is fresh
 # heats within hours, and a hotter heap is never looked at less often than a cooler one.
 HEAT_STEPS: Final[Mapping[str, tuple[str, ...]]] = {
     "warm": (_SPREAD, "Measure it again within a few hours."),
-    "hot": (_SPREAD, _AWAY, _EVERY_TWO_HOURS),
+    "hot": (_SPREAD, _OTHERS_AWAY, _EVERY_TWO_HOURS),
     "check_every_two_hours": (_AWAY, _EVERY_TWO_HOURS),
     "alert_fire_service": (_CALL, _AWAY),
     "move_only_with_fire_service": (_CALL, _AWAY),
