@@ -16,7 +16,8 @@ _SPREAD: Final = "Turn it, or spread it out thinly: a thick mat can pass 60 C."
 _AWAY: Final = "Keep people, animals and whatever burns away from it."
 _EVERY_TWO_HOURS: Final = "Measure it again within two hours; nobody does so alone."
 _OTHERS_AWAY: Final = (
-    "Nobody does so alone; other people, animals and whatever burns stay away from it."
+    "Keep people who have no work there, animals and whatever burns away from it; nobody turns it "
+    "alone."
 )
 _CALL: Final = "Do not open, turn or move it. Leave it, warn others, and call the fire service."
 
