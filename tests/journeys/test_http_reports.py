@@ -177,7 +177,12 @@ def test_every_report_can_be_taken_back(device):
     assert device.client.get(load).json["weighed_net"] is None
     # What is tipped was mown: taking back the cut first is refused, in words that lead on.
     undo = device.what("undo", "12:51", undoes=mown["id"])
-    assert "take back what was wrong there first" in device.refused(undo)["detail"]
+    problem = device.refused(undo)
+    site = device.client.get(f"/compost-sites/{device.ids['compost-sites']}").json["name"]
+    assert problem["code"] == "tipped_since"
+    assert f"12:20, {site}" in problem["detail"]
+    assert "take back the tip first, then the cut" in problem["detail"]
+    assert "%" not in problem["detail"]
     device.kept(device.what("undo", "12:52", undoes=tip["id"]))
     device.kept(undo)
     job = device.client.get(f"/jobs/{planned}").json

@@ -79,6 +79,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "method_not_allowed": HTTPStatus.METHOD_NOT_ALLOWED,
         "mix_empty": _UNUSABLE,
         "more_than_there_is": HTTPStatus.CONFLICT,
+        "tipped_since": HTTPStatus.CONFLICT,
         "mix_goals_out_of_reach": _UNUSABLE,
         "no_kill_requirement": _UNUSABLE,
         "already_mown": HTTPStatus.CONFLICT,

@@ -160,7 +160,12 @@ def _wait(use: str, known: Sequence[_Known], *, cut_on: date) -> Wait:
             facts["until_on"] = (cut_on + timedelta(days=verdict.days_left)).isoformat()
     elif verdict.outcome is Outcome.UNKNOWN:
         code = "treatment_unknown"
-        sentence = f"{said}: what it asks for before {words} is not known."
+        sentence = (
+            f"{said}: what it asks for before {words} is not known. Until it is, the clippings "
+            f"count as unknown. Ask {decides.treatment.stated_by}, who stated it, for the active "
+            "ingredients on the label and what it says of clippings, and keep them with the "
+            "treatment."
+        )
     else:
         code = "treatment_never"
         sentence = f"{said}: never to {words} ({verdict.rule})."

@@ -18,6 +18,9 @@ from service.core.materials import ClippingsHandling, GrassKind, TreatmentHistor
 from service.core.measures.quantities import Measure
 from service.core.records import NOBODY, Identifiers
 from service.core.reports import Done, Report, ReportKind
+from service.usecases.base.calendar import depot_clock
+from service.usecases.base.destination_kinds import KINDS
+from service.usecases.mass_book.movements import TIPPED_STATES, MoreThanThereIs
 from service.usecases.records.field.scope import Behind, refuse_others_vehicle
 from service.usecases.records.visits import WORKED_OUT
 
@@ -38,6 +41,17 @@ class NotUndone(Refusal):
 
     code = "not_undone"
     sentence = "That report changed nothing that could be taken back. Report what was, instead."
+
+
+class TippedSince(Refusal):
+    """What was cut has been tipped: whoever takes the cut back takes back the tip before."""
+
+    code = "tipped_since"
+    sentence = (
+        "What was cut there was tipped since: {tips}. If there was no cut, take back the tip "
+        "first, then the cut. If only the tip was wrong, take back the tip and report it anew. If "
+        "only the area or the height was wrong, correct the cut; or ask the office."
+    )
 
 
 def key_of(report_id: UUID) -> str:
@@ -94,9 +108,32 @@ def _cut(behind: Behind, caller: Caller, job_id: UUID, report_id: UUID, reason: 
     elif job.id != report_id:
         raise NotUndone
     if job.state is not changes["state"]:
-        behind.record_jobs.amend(
-            caller, job.id, changes, expected_version=job.version, reason=reason
-        )
+        try:
+            behind.record_jobs.amend(
+                caller, job.id, changes, expected_version=job.version, reason=reason
+            )
+        except MoreThanThereIs as refusal:
+            tips = _tips_of(behind, job)
+            if not tips:
+                raise
+            raise TippedSince(tips=", ".join(tips)) from refusal
+
+
+def _tips_of(behind: Behind, job: Job) -> list[str]:
+    """Return when and where some of a cut was tipped, in words."""
+    told = []
+    with behind.open_reading() as unit:
+        depot = unit.depots.get(job.firm_id, job.depot_id)
+        loads = unit.loads.all(job.firm_id, lot_code=job.lot_code)
+        for load in sorted(loads, key=lambda one: (one.arrive_at, one.id)):
+            if load.done_at is None or load.state not in TIPPED_STATES:
+                continue
+            books = getattr(unit, KINDS[load.destination_kind].repository)
+            place = books.get(job.firm_id, load.destination_id)
+            where = load.destination_kind.value.replace("_", " ")
+            at = depot_clock(depot, load.done_at, now=job.at)
+            told.append(f"{at}, {where if place is None else place.name}")
+    return told
 
 
 def _as_planned(behind: Behind, caller: Caller, job: Job) -> dict[str, Any]:

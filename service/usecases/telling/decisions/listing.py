@@ -39,6 +39,7 @@ from service.usecases.telling.decisions.tipped.recalls import calls_to_make
 from service.usecases.telling.decisions.tipped.said import lay_in_one_body, said_where_brought
 from service.usecases.telling.decisions.tipped.tips import over_limits, tipped_where_refused
 from service.usecases.telling.decisions.tipped.written import written_by_clients
+from service.usecases.telling.decisions.treatments import treatments_not_known
 from service.usecases.telling.decisions.under_way.aboard import must_be_tipped
 from service.usecases.telling.decisions.under_way.on_the_way import refused_before_the_tip
 from service.usecases.telling.decisions.under_way.still_out import still_out
@@ -64,6 +65,7 @@ FINDERS: Final[tuple[Finder, ...]] = (
     grounds,
     possible_duplicates,
     measured_far_off,
+    treatments_not_known,
 )
 
 
