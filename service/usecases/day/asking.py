@@ -11,11 +11,10 @@ from service.core.jobs import Job
 from service.core.loads import Load
 from service.core.plans import Ground
 from service.destinations.beds.cautions import REFUSAL as GRAZING_REFUSAL
-from service.destinations.lots import as_known, find_lot
+from service.destinations.lots import as_known
 from service.destinations.ready import ReadyDestination
 from service.destinations.verdicts import Lot
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import day_of
 from service.usecases.day.destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import with_freezes
@@ -89,15 +88,7 @@ def lot_of(job: Job, facts: DayFacts, *, rulebook: Rulebook, at: datetime | None
     Without a moment it is asked about as it will be when it can be tipped at the earliest. What a
     label asks for is counted to the cut: grass does not wait it out on a heap.
     """
-    return find_lot(
-        job,
-        treatments=facts.lot_facts.treatments_for(job),
-        mowings=facts.lot_facts.mowings_for(job),
-        rulebook=rulebook,
-        day=day_of(facts.depot, job.at),
-        jurisdiction=facts.depot.jurisdiction,
-        at=at or facts.tips_from,
-    )
+    return facts.lot_facts.lot_of(job, rulebook=rulebook, at=at or facts.tips_from)
 
 
 def reasons_now(

@@ -14,7 +14,7 @@ from service.core.loads import Load, LoadPart
 from service.core.materials import ClippingsHandling, worst_status
 from service.core.plans import Ground, Verdict
 from service.destinations.keeping import HeldHeap
-from service.destinations.lots import as_smelt, find_lot
+from service.destinations.lots import as_smelt
 from service.destinations.reasons import Reason
 from service.destinations.verdicts import Lot, verdict_on
 from service.rules.lookup import Rulebook
@@ -28,7 +28,7 @@ from service.usecases.day.facts import NOTHING_LEFT, DayFacts
 from service.usecases.day.freezes import frozen_by
 from service.usecases.day.held.clocks import heap_of
 from service.usecases.day.overrides import said_of
-from service.usecases.day.reading.read_day import read_day
+from service.usecases.day.reading.read_day import read_met
 from service.usecases.day.reading.recent_loads import DAYS_BACK, DAYS_ON
 from service.usecases.mass_book.aboard import aboard_since
 from service.usecases.mass_book.movements import TIPPED_STATES
@@ -125,14 +125,7 @@ def read_body(
     """
     if is_hold(load.destination_kind):
         return InTheBody(lots=(), refusals=())
-    facts = read_day(
-        unit,
-        firm_id=load.firm_id,
-        depot_id=load.depot_id,
-        day=load.working_day,
-        now=now,
-        met_by=load,
-    )
+    facts = read_met(unit, load, now=now)
     before: dict[UUID, float] = defaultdict(float)
     for other in facts.planned_loads if as_planned else ():
         if other.vehicle_id == load.vehicle_id and other.sequence < load.sequence:
@@ -145,16 +138,9 @@ def read_body(
     heaps = _heaps(unit, replace(facts, now=at), load, rulebook=rulebook)
 
     def lot_of(job: Job, heap: HeldHeap | None) -> Lot:
-        lot = find_lot(
-            as_smelt(job, at),
-            treatments=lot_facts.treatments_for(job),
-            mowings=lot_facts.mowings_for(job),
-            rulebook=rulebook,
-            day=day_of(facts.depot, job.at),
-            jurisdiction=facts.depot.jurisdiction,
-            # Of a heap in a bay its own clock tells whether it is sour.
-            at=at if heap is None else job.at,
-        )
+        # Of a heap in a bay its own clock tells whether it is sour.
+        asked_at = at if heap is None else job.at
+        lot = lot_facts.lot_of(as_smelt(job, at), rulebook=rulebook, at=asked_at)
         return lot if heap is None else replace(lot, held=heap)
 
     lies = dict.fromkeys((p.job_id, p.hold_entry_id) for p in load.parts if p.job_id in fresh)

@@ -61,14 +61,7 @@ def origin_of(
         for treatment in parties.lot_facts.treatments_for(job)
         if treatment.applied_on <= cut_on
     ]
-    lot = find_lot(
-        job,
-        treatments=treatments,
-        mowings=parties.lot_facts.mowings_for(job),
-        rulebook=rulebook,
-        day=cut_on,
-        jurisdiction=parties.depot.jurisdiction,
-    )
+    lot = parties.lot_facts.lot_of(job, rulebook=rulebook)
     told = {LotStatus.WEEDY: Finding.WEEDS_IN_SEED, LotStatus.DISEASED: Finding.DISEASE}
     origin = Origin(
         lot_code=job.lot_code,

@@ -9,14 +9,13 @@ from service.core.loads import Load
 from service.destinations.bed import BedDestination
 from service.destinations.beds.hours import hours_on
 from service.destinations.layer_depth import layer_depths
-from service.destinations.lots import as_smelt, find_lot
+from service.destinations.lots import as_smelt
 from service.destinations.weighed import as_weighed, weighed_parts
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import day_of
 from service.usecases.base.lots.lot_facts import read_lot_facts
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.misplaced.over_limits import over_limit
-from service.usecases.day.reading.read_day import read_day
+from service.usecases.day.reading.read_day import read_met
 from service.usecases.notes.called_back import is_called_back
 from service.usecases.notes.origins import Parties
 
@@ -24,14 +23,7 @@ from service.usecases.notes.origins import Parties
 def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datetime) -> Parties:
     """Return everybody and everything a load's note names."""
     firm_id = load.firm_id
-    day = read_day(
-        unit,
-        firm_id=firm_id,
-        depot_id=load.depot_id,
-        day=load.working_day,
-        now=now,
-        met_by=load,
-    )
+    day = read_met(unit, load, now=now)
     bed = next((bed for bed in day.beds if bed.id == load.destination_id), None)
     if bed is None:
         raise RecordMissing(record="bed", id=load.destination_id)
@@ -60,16 +52,7 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
         shut=hours_on(bed, load.working_day, day.depot).shut_from(comes_at),
     )
     lots = [
-        find_lot(
-            as_smelt(job, comes_at),
-            treatments=lot_facts.treatments_for(job),
-            mowings=lot_facts.mowings_for(job),
-            rulebook=rulebook,
-            day=day_of(day.depot, job.at),
-            jurisdiction=day.depot.jurisdiction,
-            at=comes_at,
-        )
-        for job in jobs
+        lot_facts.lot_of(as_smelt(job, comes_at), rulebook=rulebook, at=comes_at) for job in jobs
     ]
     weighed = weighed_parts(load, found)
     offered = [as_weighed(lot, weighed).offered_to(bed.property_id) for lot in lots]

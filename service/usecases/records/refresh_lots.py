@@ -10,9 +10,7 @@ from uuid import UUID
 from service.core.jobs import Job, JobState
 from service.core.records import Clock, Identifiers
 from service.core.treatments import Treatment
-from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import day_of
 from service.usecases.base.lots.lot_facts import read_lot_facts
 from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
 from service.usecases.base.staleness import mark_days_stale
@@ -51,15 +49,7 @@ class RefreshLots:
         facts = read_lot_facts(unit, firm_id, jobs)
         changed = []
         for job in jobs:
-            depot = facts.depots[job.depot_id]
-            lot = find_lot(
-                job,
-                treatments=facts.treatments_for(job),
-                mowings=facts.mowings_for(job),
-                rulebook=self.rulebook,
-                day=day_of(depot, job.at),
-                jurisdiction=depot.jurisdiction,
-            )
+            lot = facts.lot_of(job, rulebook=self.rulebook)
             if (lot.status, lot.findings) != (job.status, job.findings):
                 changed.append(
                     replace(

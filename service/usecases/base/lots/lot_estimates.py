@@ -17,7 +17,7 @@ from service.core.places import Depot, Lawn, Property
 from service.destinations.estimating import estimate_lot
 from service.destinations.freshness import keeping_time
 from service.destinations.learning import learned_estimate, ticket_group, ticket_lawn
-from service.destinations.lots import as_smelt, find_lot
+from service.destinations.lots import as_smelt
 from service.destinations.verdicts import stood_too_long
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
@@ -55,14 +55,7 @@ def work_out(job: Job, facts: LotFacts, tickets: Sequence[Ticket], *, rulebook: 
             jurisdiction=depot.jurisdiction,
         ),
     )
-    lot = find_lot(
-        estimated,
-        treatments=facts.treatments_for(job),
-        mowings=facts.mowings_for(job),
-        rulebook=rulebook,
-        day=day,
-        jurisdiction=depot.jurisdiction,
-    )
+    lot = facts.lot_of(estimated, rulebook=rulebook)
     return replace(estimated, status=lot.status, findings=lot.findings)
 
 

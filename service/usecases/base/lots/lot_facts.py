@@ -11,7 +11,11 @@ from zoneinfo import ZoneInfo
 from service.core.jobs import Job
 from service.core.places import Depot, Lawn, Property
 from service.core.treatments import Treatment
+from service.destinations.lots import find_lot
+from service.destinations.verdicts import Lot
+from service.rules.lookup import Rulebook
 from service.usecases.base.batch_cache import Remembered
+from service.usecases.base.calendar import day_of
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 
 
@@ -56,6 +60,19 @@ class LotFacts:
                     by_day[local.date()] = local
             found[lawn_id] = [by_day[day] for day in sorted(by_day)]
         return found
+
+    def lot_of(self, job: Job, *, rulebook: Rulebook, at: datetime | None = None) -> Lot:
+        """Return a job's lot by these facts and the rules of its cut's day, as of a moment."""
+        depot = self.depots[job.depot_id]
+        return find_lot(
+            job,
+            treatments=self.treatments_for(job),
+            mowings=self.mowings_for(job),
+            rulebook=rulebook,
+            day=day_of(depot, job.at),
+            jurisdiction=depot.jurisdiction,
+            at=at,
+        )
 
 
 def read_lot_facts(

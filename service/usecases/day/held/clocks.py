@@ -9,7 +9,7 @@ from datetime import date, datetime
 from service.core.materials import Wetness
 from service.destinations.freshness import keeping_time
 from service.destinations.heaps import KEPT_AWAY, danger_reason, heap_level, hottest_of_last
-from service.destinations.keeping import HeldHeap
+from service.destinations.keeping import HeldHeap, KeepingTime
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words
 from service.usecases.base.lots.held_grass import HeldGrass
@@ -26,6 +26,18 @@ class HeldClock:
     cut_at: datetime
     amber_at: datetime
     red_at: datetime
+
+
+def keeps_for(wetness: Wetness, facts: DayFacts, *, rulebook: Rulebook) -> KeepingTime:
+    """Return how long grass so wet keeps, by the rules of the day."""
+    place = facts.depot.jurisdiction
+    return keeping_time(wetness, rulebook=rulebook, day=facts.span.day, jurisdiction=place)
+
+
+def level_of(temperature_c: float, facts: DayFacts, *, rulebook: Rulebook) -> str | None:
+    """Return the gravest level a measured heap has reached by the rules of the day."""
+    place = facts.depot.jurisdiction
+    return heap_level(temperature_c, rulebook=rulebook, day=facts.span.day, jurisdiction=place)
 
 
 def clock_of(grass: HeldGrass, facts: DayFacts, *, rulebook: Rulebook) -> HeldClock:
@@ -63,14 +75,7 @@ def heap_of(grass: HeldGrass, facts: DayFacts, *, rulebook: Rulebook) -> HeldHea
         sour_since=red_at if red_at <= facts.now else None,
         temperature_c=temperature_c,
         is_aboard=any(one.entry.id == grass.entry.id for one in facts.loaded),
-        level=None
-        if temperature_c is None
-        else heap_level(
-            temperature_c,
-            rulebook=rulebook,
-            day=facts.span.day,
-            jurisdiction=facts.depot.jurisdiction,
-        ),
+        level=None if temperature_c is None else level_of(temperature_c, facts, rulebook=rulebook),
     )
 
 
@@ -82,9 +87,7 @@ def too_hot_to_load(grass: HeldGrass, facts: DayFacts, *, rulebook: Rulebook) ->
     reading = hottest_of_last(grass.entry)
     if reading is None or heap_of(grass, facts, rulebook=rulebook).level not in KEPT_AWAY:
         return None
-    cool = rulebook.value_on(
-        "heap_hot_c", facts.span.day, jurisdiction=facts.depot.jurisdiction, level="hot"
-    )
+    cool = facts.rule(rulebook, "heap_hot_c", level="hot")
     at = clock_words(reading.at.astimezone(facts.span.zone), day=facts.span.day)
     return (
         f"Nothing of it is planned to be loaded: {reading.temperature_c:g} C at {at}. It is "

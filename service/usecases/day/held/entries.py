@@ -12,12 +12,11 @@ from service.core.loads import HoldEntry, Load
 from service.core.materials import LotStatus, Wetness
 from service.core.plans import Ground
 from service.core.records import Identifiers
-from service.destinations.freshness import keeping_time
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import COLLECTABLE, KINDS, no_such_places
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.held.clocks import clock_of_cuts
+from service.usecases.day.held.clocks import clock_of_cuts, keeps_for
 
 WILLING_TOLD = 3
 NONE_FOR_GOOD = no_such_places({word: KINDS[word] for word in KINDS if word in COLLECTABLE})
@@ -113,7 +112,6 @@ def keeps_until(
     mown_at
         When a plan has lawns mown, by job: their clippings age from then on.
     """
-    place = facts.depot.jurisdiction
     jobs = facts.known_jobs
     cuts = (
         (mown_at.get(job.id, job.at), job.wetness)
@@ -121,11 +119,7 @@ def keeps_until(
         if (job := jobs.get(part.job_id)) is not None
     )
     return min(
-        (
-            cut_at
-            + keeping_time(wetness, rulebook=rulebook, day=facts.span.day, jurisdiction=place).red
-            for cut_at, wetness in cuts
-        ),
+        (cut_at + keeps_for(wetness, facts, rulebook=rulebook).red for cut_at, wetness in cuts),
         default=None,
     )
 

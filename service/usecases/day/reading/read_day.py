@@ -188,6 +188,18 @@ def read_day(
     )
 
 
+def read_met(unit: UnitOfWork, load: Load, *, now: datetime) -> DayFacts:
+    """Return as much of a load's own day as it meets."""
+    return read_day(
+        unit,
+        firm_id=load.firm_id,
+        depot_id=load.depot_id,
+        day=load.working_day,
+        now=now,
+        met_by=load,
+    )
+
+
 def routed_on(unit: UnitOfWork, depot: Depot, job: Job, *, now: datetime) -> date:
     """Return the day whose plan routes a job's clippings: its own, or today if still aboard."""
     day, today = day_of(depot, job.at), day_of(depot, now)

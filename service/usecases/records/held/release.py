@@ -246,9 +246,7 @@ def _as_feed(
             why=f"A liquid feed is made of clean clippings only; these are {cargo.status.value}.",
             remedy=REMEDY_STRICT,
         )
-    ratio = rulebook.value_on(
-        "feed_clippings_kg_per_litre", facts.span.day, jurisdiction=facts.depot.jurisdiction
-    ).value
+    ratio = facts.rule(rulebook, "feed_clippings_kg_per_litre").value
     mass_kg = cargo.mass_kg.likely
     told = (
         f"Liquid feed: about {mass_kg:.0f} kg in {mass_kg / ratio:.0f} L of water "

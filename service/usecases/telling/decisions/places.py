@@ -136,9 +136,7 @@ def _sites_awaiting(facts: DayFacts) -> Iterator[tuple[CompostSite, list[Load]]]
 
 def grounds(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
     """Yield the beds that loads are to come to and whose ground was looked at too long ago."""
-    age_max = rulebook.value_on(
-        "ground_state_age_hours_max", facts.span.day, jurisdiction=facts.depot.jurisdiction
-    ).value
+    age_max = facts.rule(rulebook, "ground_state_age_hours_max").value
     awaited = {load.destination_id: load for load in facts.planned_loads}
     for bed in facts.beds:
         load, seen = awaited.get(bed.id), bed.ground_state_at

@@ -13,7 +13,6 @@ from service.core.errors import RecordMissing
 from service.core.jobs import Job, LotEstimate
 from service.core.loads import Load, TicketReview
 from service.core.measures.estimates import Estimate
-from service.destinations.lots import find_lot
 from service.destinations.verdicts import Wait
 from service.rules.lookup import Rulebook
 from service.rules.rows import RuleValue
@@ -56,15 +55,7 @@ class TellWhy(Asking):
             at = stood_until(unit, caller.firm_id, [job], now=self.clock.now())[job.id]
         depot = facts.depots[job.depot_id]
         day = day_of(depot, job.at)
-        lot = find_lot(
-            job,
-            treatments=facts.treatments_for(job),
-            mowings=facts.mowings_for(job),
-            rulebook=self.rulebook,
-            day=day,
-            jurisdiction=depot.jurisdiction,
-            at=at,
-        )
+        lot = facts.lot_of(job, rulebook=self.rulebook, at=at)
         estimate = job.estimate
         factors = [] if estimate is None else self._factors(estimate, day, depot.jurisdiction)
         keys = {key for factor in factors for key in _keys(factor)}

@@ -7,9 +7,7 @@ from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.jobs import Job, JobState
-from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import day_of
 from service.usecases.base.lots.lot_estimates import stood_until
 from service.usecases.base.lots.lot_facts import read_lot_facts
 from service.usecases.base.use_cases import Asking
@@ -45,16 +43,9 @@ class TellVerdicts(Asking):
             day = routed_on(unit, depot, job, now=now)
             stood = stood_until(unit, caller.firm_id, [job], now=now)[job.id]
             facts = read_day(unit, firm_id=caller.firm_id, depot_id=job.depot_id, day=day, now=now)
-        lot = find_lot(
-            _as_planned(job, facts),
-            treatments=lot_facts.treatments_for(job),
-            mowings=lot_facts.mowings_for(job),
-            rulebook=self.rulebook,
-            day=day_of(depot, job.at),
-            jurisdiction=depot.jurisdiction,
-            # What was tipped is asked about as it was then; the rest as it can be tipped.
-            at=stood if job.state is JobState.MOWN and stood < now else facts.tips_from,
-        )
+        # What was tipped is asked about as it was then; the rest as it can be tipped.
+        at = stood if job.state is JobState.MOWN and stood < now else facts.tips_from
+        lot = lot_facts.lot_of(_as_planned(job, facts), rulebook=self.rulebook, at=at)
         ready = ready_destinations(facts, rulebook=self.rulebook)
         asked = ask_all({job.id: lot}, ready, turned_away=TurnedAway.on(facts))
         verdicts = with_freezes(asked, facts.recalls).verdicts[job.id]

@@ -18,7 +18,7 @@ from service.usecases.base.use_cases import Looking
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.misplaced.over_limits import over_limit
 from service.usecases.day.misplaced.refused_tips import RefusedTip, refused_tip, refused_tips
-from service.usecases.day.reading.read_day import read_day
+from service.usecases.day.reading.read_day import read_met
 from service.usecases.day.tainted import tainted_beds
 from service.usecases.telling.warnings.limits import OVER_LIMIT, over_words
 from service.usecases.telling.warnings.weights import doubted, is_to_review
@@ -76,14 +76,7 @@ class TellTipped(Looking):
             weight = _of_weight(load)
             if load.destination_kind is not DestinationKind.BED:
                 return weight
-            facts = read_day(
-                unit,
-                firm_id=caller.firm_id,
-                depot_id=load.depot_id,
-                day=load.working_day,
-                now=self.clock.now(),
-                met_by=load,
-            )
+            facts = read_met(unit, load, now=self.clock.now())
             bed = next((one for one in facts.beds if one.id == load.destination_id), None)
             if bed is None:
                 return weight

@@ -10,10 +10,10 @@ from uuid import UUID
 
 from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadState
-from service.destinations.freshness import keeping_time
 from service.documents.rendering.reader import refusal_words
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.held.clocks import keeps_for
 from service.usecases.telling.decisions.decision import (
     TIP,
     Decision,
@@ -117,20 +117,12 @@ def _turning(facts: DayFacts, rulebook: Rulebook) -> dict[UUID, Turning]:
     for vehicle_id, jobs in aboard.items():
         if not all(facts.is_today(job) for job in jobs):
             continue
-        keeps = {
-            job.id: keeping_time(
-                job.wetness,
-                rulebook=rulebook,
-                day=facts.span.day,
-                jurisdiction=facts.depot.jurisdiction,
-            )
-            for job in jobs
-        }
-        turning = [job for job in jobs if job.at + keeps[job.id].amber <= facts.now]
+        keep = {job.id: keeps_for(job.wetness, facts, rulebook=rulebook) for job in jobs}
+        turning = [job for job in jobs if job.at + keep[job.id].amber <= facts.now]
         if turning:
             found[vehicle_id] = Turning(
                 lot_codes=tuple(job.lot_code for job in turning),
-                sour_at=min(job.at + keeps[job.id].red for job in turning),
+                sour_at=min(job.at + keep[job.id].red for job in turning),
             )
     return found
 
