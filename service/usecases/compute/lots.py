@@ -15,6 +15,7 @@ from service.agronomy.drying.rate import DryingHour, drying_rate_per_h, swath_de
 from service.agronomy.drying.time import drying_time
 from service.agronomy.drying.weather import vapour_pressure_deficit_kpa
 from service.agronomy.estimates.plausibility import check_mowing
+from service.agronomy.estimates.uncertainty import complement, product
 from service.agronomy.heat.freshness import FreshnessClock
 from service.agronomy.heat.heap_course import BASIS
 from service.agronomy.layers.material import LayerMaterial
@@ -222,8 +223,8 @@ def regrowth(
 ) -> dict[str, object]:
     """Return the mass expected at the next mowing from the weather since the last cut.
 
-    The nitrogen a turf takes up in a month of full growth spreads the answer; a known
-    one takes the place of the rule's three.
+    What a turf takes up in a month of full growth, the nitrogen in its leaves and how wet they
+    are spread the answer; a known uptake takes the place of the rule's three.
     """
     kind = grass_kind.value
     potentials = [
@@ -239,19 +240,33 @@ def regrowth(
         nitrogen = looked_up.estimate("nitrogen_uptake_g_per_m2_per_month")
     else:
         nitrogen = exactly(nitrogen_g_per_m2_per_month, unit="g/m2/month", basis="as entered")
-    fraction = looked_up.rule("clipping_nitrogen_fraction_of_dry_matter").likely
-    moisture = looked_up.rule("clipping_moisture", wetness=wetness.value).likely
-    ends = {}
-    for end in ("low", "likely", "high"):
-        grown = regrowth_g_per_m2(
-            potentials,
-            nitrogen_g_per_m2_per_month=getattr(nitrogen, end),
-            nitrogen_fraction=fraction,
+    fraction = looked_up.estimate("clipping_nitrogen_fraction_of_dry_matter")
+    moisture = looked_up.estimate("clipping_moisture", wetness=wetness.value)
+    grown_g_per_m2 = regrowth_g_per_m2(
+        potentials,
+        nitrogen_g_per_m2_per_month=nitrogen.likely,
+        nitrogen_fraction=fraction.likely,
+    )
+    dry_matter_g_per_m2 = mass_kg = exactly(0.0, unit="1", basis="nothing has grown")
+    if grown_g_per_m2 > 0:
+        parts = [(nitrogen, 1.0), (fraction, -1.0)]
+        dry_share = complement(moisture, basis="dry matter per wet mass")
+        per_uptake = grown_g_per_m2 * fraction.likely / nitrogen.likely
+        dry_matter_g_per_m2 = product(parts, scale=per_uptake, unit="g/m2", basis="growth")
+        grown_kg = next_mowing_mass_kg(
+            area_m2=area_m2, regrowth_g_per_m2=per_uptake, moisture=moisture.likely
         )
-        ends[end] = {
-            "dry_matter_g_per_m2": grown,
-            "mass_kg": next_mowing_mass_kg(
-                area_m2=area_m2, regrowth_g_per_m2=grown, moisture=moisture
-            ),
+        mass_kg = product(
+            [*parts, (dry_share, -1.0)],
+            scale=grown_kg * dry_share.likely,
+            unit="kg",
+            basis="growth / (1 - moisture)",
+        )
+    ends = {
+        end: {
+            "dry_matter_g_per_m2": getattr(dry_matter_g_per_m2, end),
+            "mass_kg": getattr(mass_kg, end),
         }
+        for end in ("low", "likely", "high")
+    }
     return {"growth_potential": potentials, **ends}
