@@ -9,12 +9,32 @@ from typing import Final
 from uuid import UUID
 
 from service.core.loads import Load
-from service.core.plans import Verdict
-from service.destinations.set_aside import insisted_on, is_only_advice
+from service.core.plans import Ground, RuleClass, Verdict
+from service.destinations.set_aside import HARMS, insisted_on, is_only_advice
 from service.destinations.verdicts import Destination, Lot, verdict_on
 from service.usecases.day.destinations import Asked
+from service.usecases.day.freezes import CODE as RECALLED
+from service.usecases.day.freezes import REMEDY as FROZEN
 
 CODE: Final = "overridden"
+# Who alone may set a rule aside, in words.
+WHOSE: Final = {
+    RuleClass.LAW: "It is the law: nobody here may set it aside.",
+    RuleClass.LABEL: "It is the product's label: nobody here may set it aside.",
+    RuleClass.ROAD: "It is a limit of the road: nobody here may set it aside.",
+    RuleClass.SITE: "Only the site can say otherwise: ask, and keep its word on its record.",
+    RuleClass.CLIENT: "Only the client can say otherwise: ask, and keep the word on the record.",
+    RuleClass.ADVICE: "It may be the law here, for all that is known: find out, and record it.",
+}
+OF_THE_LOT: Final = (
+    "This is of the clippings themselves: no reason sets it aside. Correct the record if it is "
+    "wrong, or choose another place."
+)
+OF_HARM: Final = (
+    "No reason sets this aside. Choose another place, or keep on this one's record what shows "
+    "otherwise."
+)
+OF_ADVICE: Final = "It is advice: choose the place again with a Change-Reason, and it is kept."
 
 
 def with_overrides(asked: Asked, loads: Iterable[Load]) -> Asked:
@@ -76,3 +96,16 @@ def _insisted(
         facts={**said.facts, "advice": said.code, "reason": load.override_reason},
         ground=None,
     )
+
+
+def who_may_say_otherwise(said: Verdict) -> str:
+    """Return who alone may say otherwise, or that nobody may."""
+    if is_only_advice(said):
+        return OF_ADVICE
+    if said.code == RECALLED:
+        return FROZEN
+    if said.rule_class is RuleClass.ADVICE and said.code in HARMS:
+        return OF_HARM
+    if said.rule_class is RuleClass.ADVICE and said.ground is Ground.LOT:
+        return OF_THE_LOT
+    return WHOSE[said.rule_class]

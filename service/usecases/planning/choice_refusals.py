@@ -3,35 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final
 from uuid import UUID
 
 from service.core.errors import Refusal
 from service.core.loads import Load
-from service.core.plans import Ground, RuleClass, Verdict
+from service.core.plans import RuleClass, Verdict
 from service.destinations.ready import ReadyDestination
-from service.destinations.set_aside import HARMS, insisted_on, is_only_advice, strictest
+from service.destinations.set_aside import insisted_on, is_only_advice, strictest
 from service.usecases.day.destinations import Asked
-from service.usecases.day.freezes import CODE as RECALLED
-from service.usecases.day.freezes import REMEDY as FROZEN
-
-# Who alone may set a rule aside, in words.
-WHOSE: Final = {
-    RuleClass.LAW: "It is the law: nobody here may set it aside.",
-    RuleClass.LABEL: "It is the product's label: nobody here may set it aside.",
-    RuleClass.ROAD: "It is a limit of the road: nobody here may set it aside.",
-    RuleClass.SITE: "Only the site can say otherwise: ask, and keep its word on its record.",
-    RuleClass.CLIENT: "Only the client can say otherwise: ask, and keep the word on the record.",
-    RuleClass.ADVICE: "It may be the law here, for all that is known: find out, and record it.",
-}
-OF_THE_LOT: Final = (
-    "This is of the clippings themselves: no reason sets it aside. Correct the record if it is "
-    "wrong, or choose another place."
-)
-OF_HARM: Final = (
-    "No reason sets this aside. Choose another place, or keep on this one's record what shows "
-    "otherwise."
-)
+from service.usecases.day.overrides import WHOSE, who_may_say_otherwise
 
 
 class PlaceRefused(Refusal):
@@ -103,7 +83,9 @@ def refuse_strictly(load: Load, ready: ReadyDestination, asked: Asked) -> None:
     binding = strictest(said for _, said in found)
     if binding is not None:
         lot = next(code for code, said in found if said is binding)
-        raise PlaceRefused(lot=lot, place=ready.name, why=binding.sentence, whose=_whose(binding))
+        raise PlaceRefused(
+            lot=lot, place=ready.name, why=binding.sentence, whose=who_may_say_otherwise(binding)
+        )
     too_little = ready.too_little(load.mass_kg)
     if too_little is not None:
         raise PlaceRefused(
@@ -138,14 +120,3 @@ def _strict(lot_id: UUID, ready: ReadyDestination, asked: Asked) -> Iterator[Ver
     behind = insisted_on(asked.lots[lot_id], ready.destination)
     if behind is not None and behind.refused:
         yield behind
-
-
-def _whose(said: Verdict) -> str:
-    """Return who alone may say otherwise, or that nobody may."""
-    if said.code == RECALLED:
-        return FROZEN
-    if said.rule_class is RuleClass.ADVICE and said.code in HARMS:
-        return OF_HARM
-    if said.rule_class is RuleClass.ADVICE and said.ground is Ground.LOT:
-        return OF_THE_LOT
-    return WHOSE[said.rule_class]

@@ -9,6 +9,7 @@ from uuid import UUID
 
 from service.core.loads import Load, LoadState
 from service.core.places import Point
+from service.core.plans import Verdict
 from service.destinations.ready import ReadyDestination
 from service.planning.model.problem import Locked
 from service.usecases.base.ports.unit_of_work import SAID, UnitOfWork
@@ -69,10 +70,10 @@ def locked_tips(
     )
 
 
-def lock_refusals(load: Load, asked: Asked) -> list[str]:
+def lock_refusals(load: Load, asked: Asked) -> list[Verdict]:
     """Return why a locked load can't be kept: what its destination says to its lots by now."""
     return [
-        verdict.sentence
+        verdict
         for part in load.parts
         for verdict in asked.verdicts.get(part.lot_id, ())
         if verdict.destination_id == load.destination_id and verdict.refused

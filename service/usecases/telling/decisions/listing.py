@@ -28,7 +28,6 @@ from service.usecases.telling.decisions.plan.planned import decisions_of_plan
 from service.usecases.telling.decisions.recorded import (
     at_gate,
     long_under_way,
-    lost_locks,
     overnight,
     possible_duplicates,
     weights,
@@ -57,7 +56,6 @@ FINDERS: Final[tuple[Finder, ...]] = (
     at_gate,
     lay_in_one_body,
     long_under_way,
-    lost_locks,
     still_out,
     weights,
     full_bays,

@@ -130,26 +130,6 @@ def at_gate(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa:
         )
 
 
-def lost_locks(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
-    """Yield the locks that could not be kept, until they are kept again or somebody ends them."""
-    names = {place.id: place.name for places in facts.places.values() for place in places}
-    for load in facts.lost_locks:
-        yield Decision(
-            code="lock_not_kept",
-            urgency=Urgency.TODAY,
-            sentence=(
-                f"{', '.join(part.lot_code for part in load.parts)} were locked to "
-                f"{names.get(load.destination_id, 'a place that is gone')} with "
-                f"{_registration(facts, load)}, and could not be. The lock stands and is kept "
-                "as soon as it can be; end it if it is not wanted any more."
-            ),
-            **about_load(load),
-            ways=(
-                Way(what="End the lock (locked: false)", method="PATCH", href=f"/loads/{load.id}"),
-            ),
-        )
-
-
 def possible_duplicates(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
     """Yield the cuts that are kept and count for nothing until somebody says whether they do."""
     for job, like in facts.undecided:

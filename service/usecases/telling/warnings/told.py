@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from service.core.jobs import Job
-from service.core.loads import Load
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words
 from service.usecases.day.bodies.vehicle_days import bodies_of, most_bodies, too_large
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import recall_of, words_of
-from service.usecases.day.loads import tip_of
 from service.usecases.day.planned_day import PlannedDay
-from service.usecases.day.problem.locks import lock_refusals
-from service.usecases.day.replanning.outages import says_out
 from service.usecases.telling.warnings.bays import bay_warnings
 from service.usecases.telling.warnings.lawn_hours import lawn_hours_warnings
 from service.usecases.telling.warnings.limits import limit_warnings
+from service.usecases.telling.warnings.locks import lost_lock_warnings
 from service.usecases.telling.warnings.on_the_way import on_the_way_warnings
 from service.usecases.telling.warnings.overnight import overnight_warnings
 from service.usecases.telling.warnings.overtime import overtime_warnings
@@ -36,7 +33,7 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
         ),
         *overnight_warnings(made.facts, rulebook=rulebook),
         *_recalled_aboard(made.facts),
-        *_lost_locks(made),
+        *lost_lock_warnings(made),
         *turned_away_warnings(made),
         *overtime_warnings(made),
         *weight_warnings(made.facts),
@@ -83,37 +80,6 @@ def _recalled_aboard(facts: DayFacts) -> list[dict[str, object]]:
                 }
             )
     return found
-
-
-def _lost_locks(made: PlannedDay) -> list[dict[str, object]]:
-    """Return the locked loads the plan could not keep, each with what stood against it."""
-    kept = {load.id for load in made.planned}
-    tips = {tip_of(load, made.built) for load in made.planned if load.is_bound}
-    return [
-        {
-            "vehicle_id": str(load.vehicle_id),
-            "code": "lock_not_kept",
-            "load_id": str(load.id),
-            "why": lock_refusals(load, made.asked)
-            or _out(made, load)
-            or ["No legal day of its vehicle has this tip any more."],
-        }
-        for load in (*made.facts.planned_loads, *made.facts.lost_locks)
-        if load.is_bound and load.id not in kept and tip_of(load, made.built) not in tips
-    ]
-
-
-def _out(made: PlannedDay, load: Load) -> list[str]:
-    """Return that the vehicle of a locked load is out, if that is what stands against it."""
-    said = says_out(made.facts, load.vehicle_id)
-    if said is None:
-        return []
-    if made.facts.stands(load.vehicle_id):
-        return [f"{said}: it tips nothing more."]
-    given = {job_id for day in made.built.vehicles.values() for job_id in day.given}
-    if load.after_job_id in given:
-        return [f"{said}: it does not do the job before this tip."]
-    return []
 
 
 def _too_large(made: PlannedDay) -> list[dict[str, object]]:

@@ -17,10 +17,8 @@ from service.core.treatments import StatementSource
 from service.gateways.distances import GeodesicDistances
 from service.gateways.time_and_ids import FreshIdentifiers
 from service.planning.model.stop_rule import StopRule
+from service.usecases.day.overrides import OF_HARM, OF_THE_LOT, WHOSE
 from service.usecases.planning.choice_refusals import (
-    OF_HARM,
-    OF_THE_LOT,
-    WHOSE,
     AdviceAgainst,
     NotToBeChosen,
     PlaceRefused,

@@ -226,8 +226,10 @@ def test_a_lock_that_cannot_be_kept_lets_no_other_vehicles_lock_go(firm):
     }
     assert (str(first.vehicle_id), str(dear.id)) in goes
     assert (str(second.vehicle_id), str(site.id)) not in goes
-    lost = [w["vehicle_id"] for w in routing["warnings"] if w["code"] == "lock_not_kept"]
-    assert lost == [str(second.vehicle_id)]
+    (lost,) = [w for w in routing["warnings"] if w["code"] == "lock_not_kept"]
+    assert lost["vehicle_id"] == str(second.vehicle_id)
+    (why,) = lost["why"]
+    assert "another vehicle would" in why, why
 
 
 def test_a_locked_load_keeps_its_kilograms_where_they_could_be_tipped_for_less(firm, crew):

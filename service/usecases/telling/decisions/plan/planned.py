@@ -22,10 +22,12 @@ from service.usecases.telling.decisions.decision import (
     at_load,
     size_is_so,
 )
+from service.usecases.telling.decisions.plan.locks import lost_lock
 from service.usecases.telling.decisions.plan.mixed import held_with_worse
 from service.usecases.telling.decisions.plan.refused import refused_words
 from service.usecases.telling.told.lots import LEAVE
 from service.usecases.telling.unplaced.left_material import NEVER_ASKED
+from service.usecases.telling.warnings.locks import CODE as LOST_LOCK
 
 Members = Mapping[str, Any]
 
@@ -62,7 +64,6 @@ BY_RECORDS: Final = frozenset(
         "aboard_overnight",
         "bay_over_volume",
         "do_not_tip",
-        "lock_not_kept",
         "over_limit",
         "recall",  # of a plan that was kept before the records told it
         "ticket_awaits_review",
@@ -144,8 +145,11 @@ def _without_a_place(routing: Members, facts: DayFacts, changes: Way) -> Iterato
 
 def _warnings(routing: Members, facts: DayFacts) -> Iterator[Decision]:
     loads = {str(load.id): load for load in facts.loads}
+    lost = {str(load.id): load for load in facts.lost_locks}
     for warning in routing["warnings"]:
         code, load_id = warning["code"], warning.get("load_id")
+        if code == LOST_LOCK and load_id in lost:
+            yield lost_lock(lost[load_id], facts, warning["why"])
         of_a_heap = code.startswith("held_")  # told by the clocks of now
         load = loads.get(str(load_id))
         is_gone = load_id is not None and (load is None or load.state is LoadState.SUPERSEDED)

@@ -58,7 +58,11 @@ def test_a_lost_lock_is_told_until_its_reason_is_gone_and_then_it_is_kept(firm, 
     bed, load = locked_to_the_bed(firm, crew)
     assert "lock_not_kept" not in decisions()
     consent(firm, bed, DAY - timedelta(days=1))
-    assert decisions()["lock_not_kept"].load_id == load.id
+    told = decisions()["lock_not_kept"]
+    assert told.load_id == load.id
+    assert "could not be: The client's consent ended on" in told.sentence
+    assert "Only the client can say otherwise" in told.sentence
+    assert [way.href for way in told.ways][:2] == [f"/beds/{bed.id}", f"/loads/{load.id}"]
     # Planned again for another reason: it was lost in silence here.
     firm.jobs.create(firm.caller, firm.job(firm.lawn(2), crew, hour=11))
     assert decisions()["lock_not_kept"].load_id == load.id
