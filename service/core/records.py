@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Final, Protocol, Self, TypeAlias, TypeVar
 from uuid import UUID
@@ -38,6 +38,10 @@ class Record:
     version: int
     created_at: datetime
     updated_at: datetime
+
+    def renewed(self, now: datetime) -> Self:
+        """Return it as its next version."""
+        return replace(self, version=self.version + 1, updated_at=now)
 
     def is_ahead(self, at: datetime) -> bool:
         """Return whether a moment lay ahead when this was recorded, by any clock."""

@@ -111,9 +111,7 @@ def loads_of(
             state=LoadState.SUPERSEDED,
             locked=load.locked and tip_of(load, built) not in handed_on,
             at_gate_at=None if tip_of(load, built) in handed_on else load.at_gate_at,
-            version=load.version + 1,
-            updated_at=now,
-        )
+        ).renewed(now)
         for load in (*fallen, *(one for one in lost if tip_of(one, built) in handed_on))
     ]
     return PlannedLoads(
@@ -140,8 +138,6 @@ def _planned_anew(kept: Load, load: Load) -> Load:
     """Return a kept load with what the plan decides; tickets, locks and words stay."""
     return replace(
         kept,
-        version=kept.version + 1,
-        updated_at=load.updated_at,
         plan_id=load.plan_id,
         crew_id=load.crew_id,
         sequence=load.sequence,
@@ -154,7 +150,7 @@ def _planned_anew(kept: Load, load: Load) -> Load:
         nitrogen_kg=load.nitrogen_kg,
         fee_cents=load.fee_cents,
         explanation=load.explanation,
-    )
+    ).renewed(load.updated_at)
 
 
 def _as_told(load: Load) -> Load:

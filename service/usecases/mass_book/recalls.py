@@ -229,7 +229,7 @@ def vars_of(call: CallMade) -> dict[str, object]:
 
 
 def _next(recall: Recall, now: datetime, **changes: Any) -> Recall:  # noqa: ANN401 - fields of a recall
-    return replace(recall, version=recall.version + 1, updated_at=now, **changes)
+    return replace(recall, **changes).renewed(now)
 
 
 def _find(unit: UnitOfWork, caller: Caller, recall_id: UUID) -> Recall:

@@ -176,12 +176,7 @@ class IssueNote(Changing):
             if newest.id != note.id:
                 raise NoteSuperseded(newest=newest.note_version)
             refuse_too_early(unit, note, said, now=now)
-            answered = replace(
-                note,
-                version=note.version + 1,
-                updated_at=now,
-                acknowledgement=said,
-            )
+            answered = replace(note, acknowledgement=said).renewed(now)
             unit.delivery_notes.replace(answered, expected_version=note.version)
             if receipt in {Receipt.REFUSED, Receipt.PART}:
                 self._follow(unit, answered)
@@ -233,9 +228,7 @@ class IssueNote(Changing):
             ticket_review=load.ticket_review
             if load.weighed_net is None
             else TicketReview.SET_ASIDE,
-            version=load.version + 1,
-            updated_at=now,
-        )
+        ).renewed(now)
         touch_days_from(unit, firm_id=load.firm_id, day=load.working_day)
         follow_brought_on(unit, after, now)
         why = f"{said.name or 'The client'} answered note {note.number}"

@@ -54,6 +54,6 @@ class EndNoteLink(Changing):
             return unit.delivery_notes.get(caller.firm_id, note_id) or note
 
     def _end(self, unit: UnitOfWork, caller: Caller, note: DeliveryNote, now: datetime) -> None:
-        ended = replace(note, version=note.version + 1, updated_at=now, link_ended_at=now)
+        ended = replace(note, link_ended_at=now).renewed(now)
         stamp = self.stamp(now, caller)
         write_over(unit, "delivery_notes", note, ended, stamp)

@@ -81,7 +81,7 @@ class SayConsent(Changing):
                 _refuse_after_no(unit, bed)
                 today = _today(unit, note, self.clock)
                 consent = _longer(bed.consent, today=today, expires_on=expires_on, most_kg=most_kg)
-            new = replace(bed, consent=consent, version=bed.version + 1, updated_at=now)
+            new = replace(bed, consent=consent).renewed(now)
             if not changed_fields(bed, new):
                 return bed.consent
             faults = list(new.faults_after(bed))

@@ -41,9 +41,7 @@ def follow_recalls(unit: UnitOfWork, load: Load, *, now: datetime) -> None:
                 *kept.brought_since,
                 _brought(unit, load, ", ".join(codes), on=f"{on:%d %B %Y}", at=now),
             ),
-            version=kept.version + 1,
-            updated_at=now,
-        )
+        ).renewed(now)
         unit.recalls.replace(after, expected_version=kept.version)
         grown = True
     if grown:

@@ -223,7 +223,7 @@ class RecordJobs(KeepRecords[Job]):
                 expected = old.version if versions is None else versions[job_id]
                 if expected != old.version:
                     raise VersionOvertaken(record="job", current=old.version, expected=expected)
-                bare = replace(old, **changed, version=old.version + 1, updated_at=now)
+                bare = replace(old, **changed).renewed(now)
                 moved = (old.vehicle_id, old.depot_id) != (bare.vehicle_id, bare.depot_id)
                 faults = amending_faults(unit, caller, old, bare)
                 self._refuse(Remembered(unit, caller.firm_id), bare, faults, moved=moved)

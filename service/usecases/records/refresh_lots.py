@@ -52,13 +52,7 @@ class RefreshLots:
             lot = facts.lot_of(job, rulebook=self.rulebook)
             if (lot.status, lot.findings) != (job.status, job.findings):
                 changed.append(
-                    replace(
-                        job,
-                        status=lot.status,
-                        findings=lot.findings,
-                        version=job.version + 1,
-                        updated_at=self.clock.now(),
-                    )
+                    replace(job, status=lot.status, findings=lot.findings).renewed(self.clock.now())
                 )
         unit.jobs.replace_many(changed)
         is_kept = unit.treatments.get(firm_id, treatment.id) is not None

@@ -43,7 +43,7 @@ def bound_loads(
 
 def ended(lock: Load, now: datetime) -> Load:
     """Return a lock as the next version of its load, which is free again."""
-    return replace(lock, locked=False, at_gate_at=None, version=lock.version + 1, updated_at=now)
+    return replace(lock, locked=False, at_gate_at=None).renewed(now)
 
 
 def locked_tips(

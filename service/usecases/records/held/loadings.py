@@ -107,7 +107,7 @@ def follow_loadings(unit: UnitOfWork, old: Load, load: Load, now: datetime) -> N
 def with_loadings(entry: HoldEntry, loadings: Sequence[BayLoading], now: datetime) -> HoldEntry:
     """Return the next version of an entry, with other loadings."""
     in_order = tuple(sorted(loadings, key=lambda one: (one.at, one.id)))
-    return replace(entry, loadings=in_order or None, version=entry.version + 1, updated_at=now)
+    return replace(entry, loadings=in_order or None).renewed(now)
 
 
 def _brought(

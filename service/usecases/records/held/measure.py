@@ -47,11 +47,8 @@ class MeasureHeap(Changing):
                 detail = since_words(unit, old, now)
                 raise RecordNotUsable([FieldFault(pointer="/at", detail=detail)])
             new = replace(
-                old,
-                temperatures=tuple(sorted((*kept, reading), key=lambda one: one.at)),
-                version=old.version + 1,
-                updated_at=now,
-            )
+                old, temperatures=tuple(sorted((*kept, reading), key=lambda one: one.at))
+            ).renewed(now)
             mark_days_stale(unit, new, now)
             said = f"{reading.temperature_c:g} C measured by {reading.measured_by}"
             stamp = self.stamp(now, caller, said)

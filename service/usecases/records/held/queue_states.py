@@ -52,9 +52,7 @@ def follow_bay(unit: UnitOfWork, old: Load, load: Load, now: datetime) -> None:
                 release_condition_code=code,
                 release_condition=condition,
                 held_since=load.done_at if becomes is HoldState.IN_BAY else None,
-                version=entry.version + 1,
-                updated_at=now,
-            ),
+            ).renewed(now),
             expected_version=entry.version,
         )
 
@@ -98,9 +96,7 @@ def _say(unit: UnitOfWork, entry: HoldEntry, load: Load, becomes: HoldState, now
             released_with_id=load.vehicle_id,
             released_load_id=load.id,
         )
-    unit.hold_entries.replace(
-        replace(said, version=entry.version + 1, updated_at=now), expected_version=entry.version
-    )
+    unit.hold_entries.replace(said.renewed(now), expected_version=entry.version)
 
 
 def since_words(unit: UnitOfWork, entry: HoldEntry, now: datetime) -> str:

@@ -148,7 +148,7 @@ def never_was(unit: UnitOfWork, entry: HoldEntry, now: datetime) -> Load | None:
             state=f"brought on by /loads/{entry.released_load_id} (correct that one)",
             wanted="released otherwise, or in the bay",
         )
-    return replace(load, state=LoadState.SUPERSEDED, version=load.version + 1, updated_at=now)
+    return replace(load, state=LoadState.SUPERSEDED).renewed(now)
 
 
 def _refuse_frozen(entry: HoldEntry, grass: HeldGrass, facts: DayFacts) -> None:

@@ -68,7 +68,7 @@ def follow_jobs(
         if _is_other_grass(load, amended):
             after = as_it_became(unit, after, now=stamp.now, rulebook=rulebook)
         if after != load:
-            changed.append((load, _next_version(after, stamp)))
+            changed.append((load, after.renewed(stamp.now)))
     if changed:
         touch_days_from(unit, firm_id=firm_id, day=min(old.working_day for old, _ in changed))
     for old, new in changed:
@@ -204,9 +204,5 @@ def follow_heap(unit: UnitOfWork, load: Load, *, now: datetime, rulebook: Rulebo
             held_since=load.done_at if entry.state is HoldState.IN_BAY else None,
         )
         if after != entry:
-            after = replace(after, version=entry.version + 1, updated_at=now)
+            after = after.renewed(now)
             unit.hold_entries.replace(after, expected_version=entry.version)
-
-
-def _next_version(load: Load, stamp: Stamp) -> Load:
-    return replace(load, version=load.version + 1, updated_at=stamp.now)

@@ -159,9 +159,7 @@ def keep_mixed(
                 job,
                 status=worst_status([job.status, *(word.status for word in words)]),
                 findings=(*job.findings, *words),
-                version=job.version + 1,
-                updated_at=stamp.now,
-            )
+            ).renewed(stamp.now)
             pairs.append((job, new))
     for old, new in pairs:
         why = replace(stamp, reason=f"Lay in one body with {new.findings[-1].facts['lay_with']}.")

@@ -34,13 +34,8 @@ def end_on_the_way(unit: UnitOfWork, tipped: Load, stamp: Stamp) -> None:
         left, _ = lots_aboard(unit, old.firm_id, jobs, old.vehicle_id)
         if any(left.get(part.lot_id, 0.0) > NOTHING for part in old.parts):
             continue
-        new = replace(
-            old,
-            state=LoadState.SUPERSEDED,
-            locked=False,
-            at_gate_at=None,
-            version=old.version + 1,
-            updated_at=stamp.now,
+        new = replace(old, state=LoadState.SUPERSEDED, locked=False, at_gate_at=None).renewed(
+            stamp.now
         )
         write_over(unit, "loads", old, new, stamp)
         if is_hold(old.destination_kind):

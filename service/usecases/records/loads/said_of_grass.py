@@ -100,7 +100,7 @@ def keep_word(
     if worse == now:
         return now
     # The book knows nothing of a load that was never tipped: what became of its lots passed it by.
-    worse = replace(worse, version=now.version + 1, updated_at=stamp.now)
+    worse = worse.renewed(stamp.now)
     write_over(unit, "loads", now, worse, why)
     return worse
 
@@ -137,12 +137,8 @@ def as_recorded(job: Job) -> tuple[LotFinding, ...]:
 
 def _with_word(job: Job, word: LotFinding, stamp: Stamp) -> Job:
     return replace(
-        job,
-        status=worst_status([job.status, word.status]),
-        findings=(*job.findings, word),
-        version=job.version + 1,
-        updated_at=stamp.now,
-    )
+        job, status=worst_status([job.status, word.status]), findings=(*job.findings, word)
+    ).renewed(stamp.now)
 
 
 def _has_word(job: Job, word: LotFinding) -> bool:
