@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
+from service.agronomy.estimates.plausibility import Plausibility, check_mowing
 from service.core.jobs import Job, LotEstimate
 from service.core.loads import TIMES_BEYOND_ESTIMATE
 from service.core.measures.estimates import Estimate, exactly
 from service.destinations.estimating import content_of
+from service.rules.lookup import Rulebook
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +51,28 @@ def far_off(job: Job, estimate: LotEstimate) -> tuple[FarOff, ...]:
         FarOff(measured=measured, expected=expected)
         for measured, expected in pairs
         if measured and is_far(measured, expected)
+    )
+
+
+def beyond_print(job: Job, estimate: LotEstimate, *, rulebook: Rulebook, day: date) -> str | None:
+    """Return in words what a cut gives if that is more than twice what is published; else None.
+
+    It is what `POST /computations/estimate` answers, asked of the record; where the cut was
+    weighed, its height is no question.
+    """
+    published = rulebook.value_on(
+        "mowing_dry_matter_g_per_m2", day, grass_kind=job.grass_kind.value
+    ).estimate
+    found = check_mowing(
+        dry_matter_kg=estimate.dry_matter_kg.likely,
+        area_m2=job.area_mowed.si_value,
+        published_g_per_m2=published,
+    )
+    if found.plausibility is not Plausibility.FAR_ABOVE_PUBLISHED or job.size.measured_mass_kg:
+        return None
+    return (
+        f"{found.value:,.0f} g of dry matter a m2, where {published.low:g} to {published.high:g} "
+        "are published of a mowing"
     )
 
 

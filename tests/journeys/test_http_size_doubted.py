@@ -95,6 +95,21 @@ def test_six_tonnes_of_a_small_lawn_are_doubted_until_it_is_so(yard):
     assert "6 kg" in told["sentence"]
 
 
+def test_inches_for_millimetres_of_a_small_lawn_are_doubted_until_it_is_so(yard):
+    job = yard.mow(yard.lawn("Front"), at="10:00", area_mowed={"value": 60, "unit": "m2"})
+    assert not decided(yard, "measured_far_off")
+    tall = {"height_removed": {"value": 38, "unit": "[in_i]"}}
+    told = yard.patch(f"/jobs/{job}", tall | {"height_before": None, "height_after": None})
+    computed = {"area_m2": 60, "height_removed_mm": 965.2, "grass_kind": told["grass_kind"]}
+    asked = yard.client.post("/computations/estimate", json=computed).json["result"]
+    assert asked["plausibility"] == "far_above_published"
+    (one,) = decided(yard, "measured_far_off")
+    assert "965.2 mm off 60 m2" in one["sentence"]
+    assert "are published" in one["sentence"]
+    is_so(yard, job)
+    assert not decided(yard, "measured_far_off")
+
+
 def test_a_volume_far_off_is_doubted_beside_the_weight_that_was_measured_too(yard):
     job = yard.mow(yard.lawn("Front"), at="10:00", area_mowed=LAWN)
     yard.patch(f"/jobs/{job}", {"measured_volume": {"value": 15, "unit": "m3"}})
