@@ -11,6 +11,9 @@ for (const zone of document.querySelectorAll("[data-zone]")) {
   if (!zone.value) zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone ?? "";
 }
 
+// What is wrong in a group that is closed could not be shown: the browser would say nothing.
+document.addEventListener("invalid", ({ target }) => target.closest("details")?.setAttribute("open", ""), true);
+
 function drawn(name, attributes, text) {
   const found = document.createElementNS(NS, name);
   for (const [key, value] of Object.entries(attributes)) found.setAttribute(key, value);

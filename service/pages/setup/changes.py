@@ -9,10 +9,11 @@ from typing import Any, Final
 
 from service.core.acceptance.hours import OpeningHours
 from service.core.places import Bed, Client, Property
+from service.pages.setup.bed_book import BEDS
 from service.pages.setup.columns import Column
 from service.pages.setup.filing import Filing, Values
 from service.pages.setup.own_books import BAYS, CREWS, VEHICLES, YARDS
-from service.pages.setup.place_books import BEDS, LAWNS, SITES
+from service.pages.setup.place_books import LAWNS, SITES
 from service.pages.setup.rows import (
     area_of,
     basis_of,

@@ -27,6 +27,9 @@ DEGREES: Final = re.compile(
 LATITUDE_MAX: Final = 90.0
 LONGITUDE_MAX: Final = 180.0
 SIXTY: Final = 60.0
+SHORT_KINDS: Final = frozenset({"number", "clock", "day", "choice", "flag"})
+SHORT_LABEL: Final = 32
+SHORT_HINT: Final = 34
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +50,8 @@ class Column:
         Of a choice: word on record -> as people read it.
     hint
         What helps to fill it in.
+    group
+        The title it stands under in the form; of none, and required, it is asked first.
     example
         What stands there in an empty sheet's example.
     """
@@ -62,6 +67,18 @@ class Column:
     choices: Mapping[Any, str] = field(default_factory=dict)
     hint: str = ""
     example: str = ""
+    group: str = "More that may be said of it"
+
+    @property
+    def is_first(self) -> bool:
+        """Whether whoever fills in the form meets it without opening anything."""
+        return self.required or not self.group
+
+    @property
+    def is_short(self) -> bool:
+        """Whether two of them stand side by side on a telephone: a number, an hour, a day."""
+        is_brief = self.kind in SHORT_KINDS and len(self.label) <= SHORT_LABEL
+        return is_brief and len(self.hint) <= SHORT_HINT
 
     @property
     def title(self) -> str:

@@ -20,6 +20,7 @@ from service.pages.setup.cells import told_cells
 from service.pages.setup.changes import EDITS, ROW, Edit, changes_of
 from service.pages.setup.columns import CellFault, Column, read_asked, read_cell
 from service.pages.setup.filing import Filing, books_of, name_of
+from service.pages.setup.groups import groups_of
 from service.pages.setup.screen import OFFICE, PLACE, choices_of
 from service.pages.setup.sheet_text import COLUMN_OF
 
@@ -230,6 +231,7 @@ def _record_page(
         name=name,
         opened=opened,
         cells=opened.cells,
+        groups=groups_of(opened.columns, opened.cells, {fault.column for fault in opened.faults}),
         news=news or [],
         labels={column.name: column.label for column in opened.edit.columns},
         **choices_of(needs, caller),

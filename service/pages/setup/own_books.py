@@ -70,7 +70,7 @@ VEHICLES: Final = Sheet(
         Column(
             name="registration", label="Registration", longest=20, required=True, example="AB12 CDE"
         ),
-        Column(name="name", label="What it is", longest=100, example="Tipper"),
+        Column(name="name", label="What it is", longest=100, example="Tipper", group=""),
         Column(
             name="payload_kg",
             label="Payload [kg]",
@@ -119,15 +119,22 @@ CREWS: Final = Sheet(
     about="Who drives what. A crew without a vehicle gets no lawns.",
     columns=(
         Column(name="name", label="Name", longest=100, required=True, example="Robin"),
-        Column(name="lead", label="Who leads it", longest=100, example="Dana"),
+        Column(name="lead", label="Who leads it", longest=100, example="Dana", group=""),
         Column(name="phone", label="Telephone", longest=40),
-        Column(name="vehicle", label="Vehicle, by registration", longest=20, example="AB12 CDE"),
+        Column(
+            name="vehicle",
+            label="Vehicle, by registration",
+            longest=20,
+            example="AB12 CDE",
+            group="",
+        ),
         Column(
             name="language",
             label="Language",
             kind="choice",
             choices=LANGUAGE_CHOICES,
             example="English",
+            group="",
         ),
         _YARD,
     ),

@@ -24,6 +24,7 @@ from service.pages.rendering import HEADERS, page
 from service.pages.setup.cells import told_rows
 from service.pages.setup.columns import read_asked
 from service.pages.setup.filing import Filing, books_of, every, key_of
+from service.pages.setup.groups import groups_of
 from service.pages.setup.missing import steps_of
 from service.pages.setup.sheet import Sheet
 from service.pages.setup.sheet_text import Row, decoded, filed, keep, read_rows, written
@@ -205,6 +206,7 @@ def _book_page(
     number = min(max(int(asked), 1), pages) if asked.isdecimal() else 1
     kept = request.args.get("kept", "")
     now = needs.look_at_day.now(UTC_ZONE)
+    faults = [] if filing is None else filing.faults
     return page(
         "setup_book.html.j2",
         status=_UNUSABLE if filing is not None else HTTPStatus.OK,
@@ -216,7 +218,8 @@ def _book_page(
         number=number,
         pages=pages,
         cells=cells or {},
-        faults=[] if filing is None else filing.faults,
+        faults=faults,
+        groups=groups_of(sheet.columns, cells or {}, {one.column for one in faults}),
         labels={column.name: column.label for column in sheet.columns},
         kept=int(kept) if kept.isdecimal() else 0,
         steps=[(one.name, one.many) for one in SHEETS.values()],

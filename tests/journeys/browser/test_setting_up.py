@@ -1,5 +1,6 @@
 """An owner sets up an empty firm, in a browser."""
 
+import pytest
 from playwright.sync_api import expect
 
 from tests.journeys.browser.looks import WIDTHS, barriers, wide_as
@@ -82,3 +83,31 @@ def test_an_empty_firm_is_set_up_and_has_a_planned_day(demo, device):
     expect(page.get_by_text("Tip at Hill compost").first).to_be_visible()
     fits()
     assert device.wrong == []
+
+
+LONGEST_BED_PX = {390: 1800, 1280: 1300}
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_a_bed_of_many_words_is_changed_in_a_form_that_is_no_scroll(demo, device, width):
+    """On a telephone it was 3,400 px, on a desk a third of the page."""
+    bed = demo.ask("GET", "/beds?limit=1")["items"][0]
+    page = device.join(demo.invite("dispatcher"), width).page
+    page.goto(f"{demo.address}/screens/setup/beds/records/{bed['id']}")
+    tall = page.evaluate("document.documentElement.scrollHeight")
+    assert tall < LONGEST_BED_PX[width]
+    tops = [
+        page.get_by_label(label, exact=True).bounding_box()["y"] for label in ("Client", "Address")
+    ]
+    assert (tops[0] == tops[1]) == (width == 1280)
+    said = page.locator("details.group:not([open])").locator("input, select, textarea")
+    assert [one.input_value() for one in said.all() if one.get_attribute("type") != "checkbox"] == [
+        "" for one in said.all() if one.get_attribute("type") != "checkbox"
+    ]
+    assert wide_as(page) <= width
+    assert barriers(page) == []
+    page.get_by_text("Days and hours of deliveries").click()
+    page.get_by_label("Never on these days").fill("never")
+    page.get_by_role("button", name="Keep the change").click()
+    expect(page.get_by_role("heading", name="Nothing is kept yet")).to_be_visible()
+    expect(page.get_by_label("Never on these days")).to_be_visible()

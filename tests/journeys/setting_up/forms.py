@@ -41,7 +41,7 @@ class Editing:
     def fields(self, page=None):
         """Return what the form would send as it stands, as a browser reads it."""
         text = (page or self.office.get(self.address)).text
-        form = re.search(r'<form class="fields" method="post".*?</form>', text, re.DOTALL)[0]
+        form = re.search(r'<form class="fields record" method="post".*?</form>', text, re.DOTALL)[0]
         found = [
             (re.search(r'name="([^"]+)"', tag)[1], unescape(re.search(r'value="([^"]*)"', tag)[1]))
             for tag in re.findall(r"<input[^>]*>", form)
