@@ -166,6 +166,7 @@ class BroughtOnADay:
 class MassMoved:
     """What moved on a day from one place to another, all lots of a status together.
 
+    What came to a hold bay or left one is told by lot: ``lot_id`` says of which it is.
     ``estimated_of_weighed_kg`` is what the weighed was thought to be, likely;
     ``counted_before_kg`` what all counted as where it left.
     """
@@ -183,6 +184,7 @@ class MassMoved:
     counted_before_kg: float
     weighed_kg: float
     estimated_of_weighed_kg: float
+    lot_id: UUID | None = None
 
 
 AMOUNTS = tuple(Amounts.__dataclass_fields__)

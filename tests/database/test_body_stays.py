@@ -193,12 +193,13 @@ def test_what_lay_together_stays_so_back_and_forth(database_url):
         ids = {job.id: str(job.id) for job in unit.jobs.all(firm.id)}
         mixed = unit.body_stays.mixed_since(firm.id, [i for i, own in ids.items() if own == gone])
     assert {ids[one] for one in mixed} == {first, second, given, late}
+    codes = {job: code(crew, job) for job in (second, given, apart)}
     downgrade(database_url, BEFORE)
     asked = text("SELECT CAST(findings AS TEXT) FROM jobs WHERE lot_code = :code")
     with engine.begin() as connection:
-        findings = connection.execute(asked, {"code": code(crew, second)}).scalar_one()
-    assert code(crew, given) in findings
-    assert code(crew, apart) not in findings
+        findings = connection.execute(asked, {"code": codes[second]}).scalar_one()
+    assert codes[given] in findings
+    assert codes[apart] not in findings
     upgrade(database_url)
     assert stays(crew) == before
     assert crew.client.get(f"/jobs/{second}").json["findings"] == []

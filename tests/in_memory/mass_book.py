@@ -5,7 +5,8 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import product
 
-from service.core.mass_book import AMOUNTS, NOTHING, Amounts, BroughtOnADay, MassMoved
+from service.core.evidence.mixing import met_by
+from service.core.mass_book import AMOUNTS, NOTHING, STILL, Amounts, BroughtOnADay, MassMoved
 from service.usecases.base.ports.kept_beside import WeighedLoad
 from tests.in_memory.records import Records
 
@@ -41,7 +42,9 @@ class MassMovements(Records):
         ways = defaultdict(list)
         for e in self._of(firm_id, depot_id=depot_id):
             if since <= e.day < before:
-                ways[e.day, e.from_kind, e.from_id, e.to_kind, e.to_id, e.status.value].append(e)
+                lot = e.lot_id if "hold_bay" in {e.from_kind, e.to_kind} else None
+                way = (e.day, e.from_kind, e.from_id, e.to_kind, e.to_id, e.status.value)
+                ways[way, lot].append(e)
         names = tuple(MassMoved.__dataclass_fields__)
         return [
             MassMoved(
@@ -52,8 +55,11 @@ class MassMovements(Records):
                 estimated_of_weighed_kg=sum(
                     e.mass_likely_kg for e in some if e.weighed_kg is not None
                 ),
+                lot_id=lot,
             )
-            for way, some in sorted(ways.items())
+            for (way, lot), some in sorted(
+                ways.items(), key=lambda one: (one[0][0], str(one[0][1]))
+            )
             if sum(e.share for e in some) > NOTHING
         ]
 
@@ -157,6 +163,23 @@ class BodyStays:
                 if beside.job_id not in since or at < since[beside.job_id]:
                     since[beside.job_id], grew = at, True
         return {job_id: at for job_id, at in since.items() if job_id not in job_ids}
+
+    def met_by(self, firm_id, job_id):
+        stays = [stay for stay in self._kept.values() if stay.firm_id == firm_id]
+        told = {(stay.job_id, stay.vehicle_id): self.told_at(stay) for stay in stays}
+        return met_by(stays, job_id, told)
+
+    def lots_in(self, firm_id, vehicle_id, since):
+        stays = [
+            s for s in self._kept.values() if (s.firm_id, s.vehicle_id) == (firm_id, vehicle_id)
+        ]
+        return {stay.job_id for stay in stays if stay.until >= since}
+
+    def any_left(self, firm_id, vehicle_ids, since):
+        stays = [s for s in self._kept.values() if s.firm_id == firm_id]
+        ended = [s for s in stays if s.vehicle_id in vehicle_ids and since <= s.until < STILL]
+        entries = [e for e in self._entries if e.firm_id == firm_id and e.from_id in vehicle_ids]
+        return bool(ended or any(e.happened_at >= since for e in entries))
 
 
 class SettledLoads:

@@ -230,3 +230,31 @@ def test_what_was_loaded_in_the_bay_and_tipped_later_is_counted_once_by_outcome_
         rows, _ = sums(yard.client, yard.ids, by)
         assert sum(row["counted_kg"] for row in rows.values()) == pytest.approx(of_cut, abs=0.2)
         assert all(row["counted_kg"] >= 0.0 for row in rows.values())
+
+
+def test_what_was_held_over_night_is_never_less_than_nothing_and_is_said_to_be_carried_over():
+    held = Yard()
+    held.patch(held.bed, {"consent": {"state": "refused"}})
+    held.held()
+    held.patch(held.bed, {"consent": {"state": "given"}})
+    (entry,) = held.client.get("/hold-entries").json["items"]
+    later = "2026-05-25"
+    held.world.clock.move(minutes=20 * 60)
+    gone = {"state": "released", "released_as": "elsewhere", "released_to": "the allotments"}
+    held.patch(f"/hold-entries/{entry['id']}", gone)
+
+    def kilograms(of, since=DAY, until=later):
+        rows, _ = sums(held.client, held.ids, of, since=since, until=until, by="month")
+        return {name: row["counted_kg"] for name, row in rows.items()}
+
+    first, second = kilograms("outcome", until=DAY), kilograms("outcome", since=later)
+    (kg,) = first.values()
+    assert (first, second) == ({"hold_bay": kg}, {"elsewhere": kg})
+    assert list(kilograms("carried_over", since=later).values()) == [kg]
+    both = kilograms("outcome")
+    assert both == {"hold_bay": 0.0, "elsewhere": kg}
+    assert kilograms("carried_over") == {}
+    depot = {"depot_id": held.ids["depots"]}
+    closed = held.client.post(f"/days/{later}/closing", query_string=depot, json={}).json
+    told = {one["kind"]: one["likely_kg"] for one in closed["content"]["sums"]}
+    assert min(told.values()) >= 0.0

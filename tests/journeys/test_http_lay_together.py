@@ -14,8 +14,8 @@ class Mixed(Loading):
     def __init__(self):
         super().__init__()
         self.other = another_crew(self)["vehicle_id"]
-        self.clean = self.mow(self.lawn("Clean"), at="11:50")
-        self.bad = self.mow(self.lawn("Bad"), at="12:00", treatment_history="unknown")
+        self.clean = self.mow(self.lawn("Clean"), at="13:20")
+        self.bad = self.mow(self.lawn("Bad"), at="13:30", treatment_history="unknown")
         self.world.clock.move(minutes=30)
         self.place = {
             "destination_kind": "hold_bay",
@@ -57,7 +57,7 @@ def test_who_takes_one_lot_out_of_a_body_leaves_none_of_it_clean(yard, how, move
 def test_what_is_loaded_out_of_a_bay_on_clean_grass_leaves_it_mixed(yard):
     yard.say("tipped", **yard.place)
     yard.routing()
-    fresh = yard.mow(yard.lawn("Fresh"), at="12:20")
+    fresh = yard.mow(yard.lawn("Fresh"), at="14:00")
     (entry,) = [one for one in yard.entries() if one["status"] == "unknown"]
     yard.world.clock.move(minutes=5)
     yard.say("loaded", hold_entry_id=entry["id"])
@@ -81,10 +81,10 @@ def test_the_office_says_with_a_reason_that_they_were_kept_apart(yard):
 
 def test_what_was_tipped_before_the_other_came_aboard_was_never_mixed():
     crew = Loading()
-    clean = crew.mow(crew.lawn("Clean"), at="11:50")
+    clean = crew.mow(crew.lawn("Clean"), at="13:20")
     crew.say("tipped", destination_kind="bed", destination_id=crew.ids["beds"])
     crew.world.clock.move(minutes=10)
-    crew.mow(crew.lawn("Bad"), at="12:33", treatment_history="unknown")
+    crew.mow(crew.lawn("Bad"), at="13:40", treatment_history="unknown")
     crew.say("tipped", destination_kind="hold_bay", destination_id=crew.ids["hold-bays"])
     assert crew.client.get(f"/jobs/{clean}").json["status"] == "clean"
 

@@ -26,7 +26,7 @@ def yard():
 
 
 def weigh(yard, load, kg):
-    net = {"weighed_net": {"value": round(kg, 3), "unit": "kg"}, "weigh_ticket": f"W {kg:.0f}"}
+    net = {"weighed_net": {"value": round(kg, 3), "unit": "kg"}, "weigh_ticket": load["id"][-9:]}
     yard.patch(f"/loads/{load['id']}", net)
 
 

@@ -188,3 +188,18 @@ def test_an_open_recall_follows_what_can_have_the_recalled_lot_in_it(seed):
     assert set(read["frozen"]["bed_ids"]) == beds, (walk.events, lot)
     called_for = {place for person in read["people"] for place in person["place_ids"]}
     assert called_for == beds
+
+
+@pytest.mark.parametrize("seed", tried(range(60), 10))
+@pytest.mark.parametrize("late", [0.0, 0.3])
+def test_what_is_learned_of_a_lot_counts_for_every_load_that_can_have_it_in_it(seed, late):
+    walk = Walk(seed, late=late)
+    for _ in range(STEPS):
+        walk.step()
+    walk.tell_the_rest()
+    lot = walk.chance.choice([event[2] for event in walk.events if event[0] == "mow"])
+    walk.treated(walk.client.get(f"/jobs/{lot}").json["lawn_id"])
+    _, loads = walk.mixed(lot)
+    statuses = {one: walk.client.get(f"/loads/{one}").json["status"] for one in walk.loads.values()}
+    not_clean = {one for one, status in statuses.items() if status != "clean"}
+    assert not_clean == loads, (walk.events, lot)

@@ -60,6 +60,22 @@ def mixed_since(
     return found
 
 
+def met_by(stays: Iterable[BodyStay], job_id: UUID, told: Told) -> list[tuple[BodyStay, BodyStay]]:
+    """Return each stay of a lot with each of another that was in its body with it, not apart."""
+    beside: dict[UUID, list[BodyStay]] = defaultdict(list)
+    for stay in stays:
+        beside[stay.vehicle_id].append(stay)
+    return [
+        (mine, other)
+        for there in beside.values()
+        for mine in there
+        for other in there
+        if mine.job_id == job_id != other.job_id
+        and max(mine.since, other.since) <= min(mine.until, other.until)
+        and not _is_apart(mine, other, told)
+    ]
+
+
 def _met(
     mine: BodyStay, there: list[BodyStay], now: datetime, told: Told
 ) -> tuple[list[BodyStay], list[BodyStay]]:

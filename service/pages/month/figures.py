@@ -18,7 +18,7 @@ from service.pages.setup.filing import every
 from service.pages.words import PLACES, kilograms, money
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.evening.amounts import Amount
-from service.usecases.telling.evening.periods import Row, Span, Totals
+from service.usecases.telling.evening.periods import CARRIED_OVER, Row, Span, Totals
 from service.usecases.telling.warnings.subjects import named
 
 TONNE_KG: Final = 1000.0
@@ -64,12 +64,18 @@ def last_of(first: date) -> date:
 
 def _outcomes(month: Totals) -> Figure:
     rows = [row for row in month.rows if row.by == "outcome" and row.amount.counted_kg > 0]
+    old_kg = sum(row.amount.counted_kg for row in month.rows if row.by == CARRIED_OVER)
     return Figure(
         name="outcomes",
         title="Where it went",
         about=(
             "Tonnes as they count: weighed where there is a weight, else likely; the line is from "
             "the low to the high end of the estimates."
+            + (
+                f" {kilograms(old_kg)} of it had been held since the month before."
+                if old_kg >= 1.0
+                else ""
+            )
         ),
         columns=("outcome", "counted_t", "low_t", "likely_t", "high_t"),
         rows=tuple(
@@ -100,8 +106,10 @@ def _costs(weeks: Totals, currency: str) -> Figure:
     """
     counted: dict[date, float] = {}
     for row in weeks.rows:
-        if row.by == "outcome":
-            counted[row.first] = counted.get(row.first, 0.0) + row.amount.counted_kg
+        if row.by in {"outcome", CARRIED_OVER}:
+            # What was brought on from a bay was counted in the week in which it came there.
+            kg = row.amount.counted_kg * (-1.0 if row.by == CARRIED_OVER else 1.0)
+            counted[row.first] = counted.get(row.first, 0.0) + kg
     told = []
     for first, cost in weeks.costs.items():
         tonnes = counted.get(first, 0.0) / TONNE_KG

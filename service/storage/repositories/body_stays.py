@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, Final
 from uuid import UUID
 
-from sqlalchemy import delete, func, insert, select, update
+from sqlalchemy import delete, exists, func, insert, or_, select, update
 
-from service.core.evidence.mixing import Told, mixed_since
-from service.core.mass_book import VEHICLE, BodyStay
+from service.core.evidence.mixing import Told, met_by, mixed_since
+from service.core.mass_book import STILL, VEHICLE, BodyStay
 from service.storage.mapping import RecordMapping
 from service.storage.repositories.connected import Connected
 from service.storage.repositories.repository import in_chunks
@@ -61,6 +61,42 @@ class TableBodyStays(Connected):
             known |= self._lain_in(firm_id, sorted(bodies), min(found.values()))
             found = mixed_since(known, job_ids, self._told(firm_id, known))
         return {job_id: since for job_id, since in found.items() if job_id not in set(job_ids)}
+
+    def met_by(self, firm_id: UUID, job_id: UUID) -> list[tuple[BodyStay, BodyStay]]:
+        """Return each stay of a lot with each of another that lay in its body with it."""
+        own = self.of_lots(firm_id, [job_id])
+        if not own:
+            return []
+        bodies = sorted({stay.vehicle_id for stay in own})
+        known = self._lain_in(firm_id, bodies, min(stay.since for stay in own))
+        return met_by(known, job_id, self._told(firm_id, known))
+
+    def lots_in(self, firm_id: UUID, vehicle_id: UUID, since: datetime) -> set[UUID]:
+        """Return the lots that lay in a body at a moment or after it."""
+        row = BodyStayRow
+        asked = select(row.job_id).where(
+            row.firm_id == firm_id, row.vehicle_id == vehicle_id, row.until >= since
+        )
+        return set(self._connection.execute(asked).scalars())
+
+    def any_left(self, firm_id: UUID, vehicle_ids: Sequence[UUID], since: datetime) -> bool:
+        """Return whether anything left some bodies at a moment or after it. In one statement."""
+        row = BodyStayRow
+        entry: Any = MassMovementRow  # its columns are made of the record
+        ended = exists().where(
+            row.firm_id == firm_id,
+            row.vehicle_id.in_(vehicle_ids),
+            row.until >= since,
+            row.until < STILL,
+        )
+        brought = exists().where(
+            entry.firm_id == firm_id,
+            entry.from_id.in_(vehicle_ids),
+            # The day is that of a depot, of which some are ahead of the clock of this hour.
+            entry.day >= since.date() - timedelta(days=1),
+            entry.happened_at >= since,
+        )
+        return bool(self._connection.execute(select(or_(ended, brought))).scalar_one())
 
     def _told(self, firm_id: UUID, stays: Collection[BodyStay]) -> Told:
         """Return when it was first told of lots that they came into bodies, if any was apart."""

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Final
 from uuid import UUID
 
-from sqlalchemy import case, delete, func, insert, select
+from sqlalchemy import ColumnElement, case, delete, func, insert, literal_column, null, or_, select
 
 from service.core.mass_book import (
     NOTHING,
@@ -17,6 +17,7 @@ from service.core.mass_book import (
     MassMoved,
     MassMovement,
 )
+from service.core.places import DestinationKind
 from service.storage.mapping import RecordMapping
 from service.storage.repositories import place_sums
 from service.storage.repositories.connected import Connected
@@ -24,6 +25,8 @@ from service.storage.repositories.repository import TableRepository, by_ids, in_
 from service.storage.tables.mass_book import MassBalanceRow
 
 SUMMED: Final = ("mass_low_kg", "mass_likely_kg", "mass_high_kg", "counted_kg")
+# A word of the statement itself: what is grouped by is the same wherever it stands in it.
+HOLD_BAY: Final[ColumnElement[str]] = literal_column(f"'{DestinationKind.HOLD_BAY.value}'")
 MASS_BALANCES = RecordMapping(MassBalance, MassBalanceRow, "mass balance")
 
 
@@ -93,6 +96,8 @@ class TableMassMovements(TableRepository[MassMovement]):
         row = self._row
         ways = (row.day, row.from_kind, row.from_id, row.to_kind, row.to_id, row.status)
         of_weighed = case((row.weighed_kg.is_not(None), row.mass_likely_kg), else_=0.0)
+        held = or_(row.from_kind == HOLD_BAY, row.to_kind == HOLD_BAY)
+        lot = case((held, row.lot_id), else_=null())
         asked = (
             select(
                 *ways,
@@ -100,6 +105,7 @@ class TableMassMovements(TableRepository[MassMovement]):
                 func.sum(func.coalesce(row.counted_before_kg, row.counted_kg)),
                 func.sum(func.coalesce(row.weighed_kg, 0.0)),
                 func.sum(of_weighed),
+                lot,
             )
             .where(
                 row.firm_id == firm_id,
@@ -107,9 +113,9 @@ class TableMassMovements(TableRepository[MassMovement]):
                 row.day >= since,
                 row.day < before,
             )
-            .group_by(*ways)
+            .group_by(*ways, lot)
             .having(func.sum(row.share) > NOTHING)
-            .order_by(*ways)
+            .order_by(*ways, lot)
         )
         names = tuple(MassMoved.__dataclass_fields__)
         return [

@@ -50,7 +50,7 @@ from service.usecases.records.job_names import (
     record_faults,
 )
 from service.usecases.records.keep_records import KeepRecords, Shelf
-from service.usecases.records.loads.correct_loads import follow_jobs
+from service.usecases.records.loads.correct_loads import follow_jobs, follow_late
 from service.usecases.records.moved_bodies import refuse_moved
 from service.usecases.records.told_statuses import page_as_told
 from service.usecases.records.visits import Intake, read_visits
@@ -149,6 +149,7 @@ class RecordJobs(KeepRecords[Job]):
             self._write(unit, taken.completed, replace(stamp, reason=COMPLETED))
             # Ids of entries are nobody's business: a retry finds its jobs kept, and adds none.
             book_fresh(unit, taken.fresh, facts.depots, stamp)
+            follow_late(unit, taken.fresh, stamp, self.renew_note, rulebook=self.rulebook)
             now_kept = [visits.now(each.job) for each in answers if each.job]
             told = {job.id: job for job in self._as_they_stand(unit, caller, now_kept)}
             unit.commit()

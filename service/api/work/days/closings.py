@@ -34,10 +34,21 @@ from service.core.errors import FieldFault
 from service.usecases.day.today import TellToday
 from service.usecases.telling.evening.cells import table_text
 from service.usecases.telling.evening.closing import CloseDay, ClosedDay
-from service.usecases.telling.evening.periods import Span, TellTotals, Totals, span_faults
+from service.usecases.telling.evening.periods import (
+    CARRIED_OVER,
+    Span,
+    TellTotals,
+    Totals,
+    span_faults,
+)
 
 CSV: Final = "text/csv"
-BY: Final = ("outcome", "status", "place", "client_cut", "client_laid")
+BY: Final = ("outcome", "status", "place", "client_cut", "client_laid", CARRIED_OVER)
+OF_A_BAY: Final = (
+    "Of a hold bay `outcome`, `status` and `place` tell what came there in the period and lay "
+    "there at its end. `carried_over` tells what left a bay in it and had come before: it is in "
+    "the other rows, and was in those of a period before as held."
+)
 ENDS: Final = ("low", "likely", "high")
 SIGNED: Final = whole(dict.fromkeys(ENDS, NUMBER))
 CLOSING: Final = whole(
@@ -86,7 +97,7 @@ TOTALS: Final = whole(
                 {
                     "from": TEXT,
                     "until": TEXT,
-                    "by": one_of(BY),
+                    "by": {**one_of(BY), "description": OF_A_BAY},
                     "key": TEXT,
                     "name": TEXT,
                     "mass_kg": SIGNED,

@@ -111,6 +111,18 @@ class BodyStayRepository(Protocol):
         """
         ...
 
+    def met_by(self, firm_id: UUID, job_id: UUID) -> list[tuple[BodyStay, BodyStay]]:
+        """Return each stay of a lot with each of another that lay in its body with it."""
+        ...
+
+    def lots_in(self, firm_id: UUID, vehicle_id: UUID, since: datetime) -> set[UUID]:
+        """Return the lots that lay in a body at a moment or after it."""
+        ...
+
+    def any_left(self, firm_id: UUID, vehicle_ids: Sequence[UUID], since: datetime) -> bool:
+        """Return whether anything left some bodies at a moment or after it. In one statement."""
+        ...
+
 
 class SettledLoadRepository(Protocol):
     """What was known of loads as a recall that had them was ended."""

@@ -225,7 +225,7 @@ class MassMovementRepository(Repository[MassMovement], Protocol):
     def moved(self, firm_id: UUID, depot_id: UUID, *, since: date, before: date) -> list[MassMoved]:
         """Return what moved, and stands, on each of a depot's days in [since, before), summed.
 
-        In one statement.
+        What came to a hold bay or left one by lot, all else of all lots. In one statement.
         """
         ...
 

@@ -18,7 +18,7 @@ from service.core.materials import LotStatus, worst_status
 from service.core.measures.estimates import Estimate
 from service.destinations.lots import amounts_of
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import depot_clock, find_depot
+from service.usecases.base.calendar import day_of, depot_clock, find_depot
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.lots.lot_estimates import as_it_stood
 from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
@@ -30,6 +30,7 @@ from service.usecases.day.held.entries import RELEASE_CONDITIONS
 from service.usecases.mass_book.keeping import book_jobs, loads_with
 from service.usecases.records.amending import write_over
 from service.usecases.records.loads.charges import as_charged
+from service.usecases.records.loads.mixed_later import mixed_later
 
 
 def follow_jobs(
@@ -87,6 +88,47 @@ def follow_jobs(
     for _, new in changed:
         if new.state is not LoadState.REFUSED:
             renew_note(unit, new)
+    _follow_mixed(unit, pairs, stamp, renew_note, rulebook=rulebook)
+
+
+def follow_late(
+    unit: UnitOfWork,
+    fresh: Sequence[Job],
+    stamp: Stamp,
+    renew_note: RenewNote,
+    *,
+    rulebook: Rulebook,
+) -> None:
+    """Let jobs that are told of late have been mixed with what left their bodies since.
+
+    Raises
+    ------
+    RecordNotUsable, MoreThanThereIs
+    """
+    pairs = [(replace(job, state=JobState.PLANNED), job) for job in fresh]
+    _follow_mixed(unit, pairs, stamp, renew_note, rulebook=rulebook)
+
+
+def _follow_mixed(
+    unit: UnitOfWork,
+    pairs: Sequence[tuple[Job, Job]],
+    stamp: Stamp,
+    renew_note: RenewNote,
+    *,
+    rulebook: Rulebook,
+) -> None:
+    """Let what lay in one body with some jobs be what is learned of them by now."""
+    mixed = mixed_later(unit, pairs, stamp.now)
+    if not mixed:
+        return
+    firm_id = mixed[0][1].firm_id
+    days = [day_of(find_depot(unit, firm_id, job.depot_id), job.at) for _, job in mixed]
+    touch_days_from(unit, firm_id=firm_id, day=min(days))
+    codes = ", ".join(sorted({new.lot_code for _, new in pairs}))
+    why = replace(stamp, reason=f"Lay in one body with {codes}. {stamp.reason or ''}".rstrip())
+    for old, new in mixed:
+        write_over(unit, "jobs", old, new, why)
+    follow_jobs(unit, mixed, why, renew_note, rulebook=rulebook)
 
 
 def _refuse_cut_after_tip(

@@ -18,7 +18,7 @@ from service.core.jobs import Job, LotFinding
 from service.core.loads import Load
 from service.core.materials import LotStatus, worst_status
 from service.core.reports import ReportedPart
-from service.destinations.lots import MIXED, as_smelt
+from service.destinations.lots import as_smelt
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.ports.unit_of_work import RenewNote, UnitOfWork
@@ -27,10 +27,7 @@ from service.usecases.base.use_cases import Changing, Stamp
 from service.usecases.mass_book.aboard import parts_aboard
 from service.usecases.records.amending import write_over
 from service.usecases.records.loads.correct_loads import follow_jobs
-
-# How long a treatment is to be waited for is counted of its own lawn; of grass that lay beside it
-# nobody knows it.
-COUNTS_AS = {LotStatus.TREATED: LotStatus.UNKNOWN}
+from service.usecases.records.loads.mixed_later import COUNTS_AS, word_of
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -182,11 +179,4 @@ def _words(
             counts_as = COUNTS_AS.get(status, status)
             if counts_as not in statuses[job.id]:
                 found[counts_as].append(other.lot_code)
-    return [
-        LotFinding(
-            status=status,
-            code=MIXED,
-            facts={"lay_with": ", ".join(sorted(set(codes))), "at": at.isoformat()},
-        )
-        for status, codes in found.items()
-    ]
+    return [word_of(status, codes, at) for status, codes in found.items()]

@@ -39,8 +39,8 @@ OWNERS: Final = {
 class Sum:
     """What stayed at one kind of place by the mass book: estimated, weighed where it counts [kg].
 
-    Below zero: more left a bay than came. ``loads``, ``weighed`` and the fees are of the tips of
-    the day; what went elsewhere in words was none.
+    Of a bay: what came there on the day and lies there still. ``loads``, ``weighed`` and the fees
+    are of the tips of the day; what went elsewhere in words was none.
     """
 
     kind: str
@@ -157,8 +157,8 @@ def _undecided(decisions: Iterable[Decision]) -> Iterator[OpenItem]:
 def sums_of(loads: Sequence[Load], moved: Sequence[MassMoved]) -> Iterator[Sum]:
     """Yield what stayed where, one a kind; the ends add up, as the lots of a day err together."""
     amounts: dict[str, Amount] = defaultdict(Amount)
-    for kind, _, one, sign in came_to_places(moved):
-        amounts[kind].add(one, sign)
+    for kind, _, one in came_to_places(moved):
+        amounts[kind].add(one)
     for kind in (*DestinationKind, ELSEWHERE):
         own = [load for load in loads if load.destination_kind == kind and load.state in STAYED]
         if own or kind in amounts:

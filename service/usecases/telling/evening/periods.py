@@ -20,12 +20,16 @@ from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports.travel import Distances
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.day.problem.prices import CrewMinute, as_priced_then, crew_minute
-from service.usecases.telling.evening.amounts import Amount, came_to_places
+from service.usecases.telling.evening.amounts import Amount, came_to_places, carried_over
 from service.usecases.telling.evening.costs import Cost, costs_of
 from service.usecases.telling.evening.evening import STAYED
 
 # The ways of so many days are worked out in a second or two; common practice, no source.
 MOST_DAYS: Final = 100
+
+
+# Of the rows: what left a bay in a period and had come there before it.
+CARRIED_OVER: Final = "carried_over"
 
 
 class Span(StrEnum):
@@ -182,11 +186,13 @@ def _lies_on(place: object) -> bool:
 
 def _rows(first: date, until: date, moved: Sequence[MassMoved], names: _Names) -> Iterator[Row]:
     sums: dict[tuple[str, str, str], Amount] = defaultdict(Amount)
-    for kind, place_id, one, sign in came_to_places(moved):
-        sums["outcome", kind, kind].add(one, sign)
-        sums["status", one.status, one.status].add(one, sign)
+    for kind, place_id, one in came_to_places(moved):
+        sums["outcome", kind, kind].add(one)
+        sums["status", one.status, one.status].add(one)
         named = "gone in words" if kind == ELSEWHERE else "a place that is gone"
-        sums["place", str(place_id), names.places.get(place_id, named)].add(one, sign)
+        sums["place", str(place_id), names.places.get(place_id, named)].add(one)
+    for bay_id, one in carried_over(moved):
+        sums[CARRIED_OVER, str(bay_id), names.places.get(bay_id, "a place that is gone")].add(one)
     for one in moved:
         if one.from_kind == LAWN:
             client = names.client_of.get(one.from_id)
