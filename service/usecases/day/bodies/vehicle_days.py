@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from math import ceil, floor
@@ -15,6 +15,7 @@ from service.core.measures.units import LITRES_PER_M3
 from service.core.places import Point
 from service.destinations.verdicts import Lot
 from service.usecases.base.lots.held_grass import HeldGrass
+from service.usecases.day.bodies.overload import doubted_of, overloaded
 from service.usecases.day.bodies.pieces import LotPiece, held_pieces
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
@@ -174,25 +175,9 @@ def _vehicle_day(
         left_out_kg=sum(piece.mass_kg for piece in left_out),
         left_out_l=sum(piece.volume_l for piece in left_out),
     )
-    return replace(found, warnings=(*warnings, *_overloaded(found, vehicle)))
-
-
-def _overloaded(day: VehicleDay, vehicle: Vehicle) -> Iterator[dict[str, object]]:
-    """Yield the warning that more may be aboard than a vehicle may carry, or its body holds."""
-    aboard_kg, aboard_l = day.mass_aboard_kg, day.volume_aboard_l
-    if aboard_kg > vehicle.payload_kg or aboard_l > vehicle.body_volume_m3 * 1000.0:
-        yield {
-            "code": "vehicle_may_be_overloaded",
-            "mass_high_kg": aboard_kg,
-            "payload_kg": vehicle.payload_kg,
-            "volume_high_l": aboard_l,
-            "body_l": round(vehicle.body_volume_m3 * 1000.0),
-            "why": (
-                f"Up to {aboard_kg} kg and {aboard_l} L may be aboard; it may carry "
-                f"{vehicle.payload_kg:g} kg and holds {vehicle.body_volume_m3 * 1000.0:.0f} L. "
-                "Have it weighed, or tip a part before it goes on the road."
-            ),
-        }
+    doubted = doubted_of((*aboard, *left_out), facts, asked, vehicle)
+    heavy = overloaded(found.mass_aboard_kg, found.volume_aboard_l, vehicle, doubted)
+    return replace(found, warnings=(*warnings, *heavy))
 
 
 def exceeds(asked: Asked, job_id: UUID, vehicle: Vehicle, *, loads: int) -> dict[str, object]:

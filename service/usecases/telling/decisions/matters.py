@@ -17,6 +17,7 @@ OUT: Final = frozenset({"load_stands", "vehicle_out", "vehicle_still_out"})
 STAYS: Final = frozenset({"load_stands", "aboard_overnight", NOBODY_TAKES, NO_ROOM})
 NOTHING: Final[frozenset[str]] = frozenset()
 OF_A_VEHICLE: Final = {
+    "vehicle_may_be_overloaded": OUT,
     "vehicle_still_out": NOTHING,
     "load_stands": NOTHING,
     "vehicle_out": frozenset({"vehicle_still_out"}),
@@ -28,6 +29,14 @@ OF_A_VEHICLE: Final = {
     "gone_sour": STAYS,
     "going_sour": STAYS,
 }
+# The same of one ticket, by its load.
+OF_A_TICKET: Final = {
+    "vehicle_was_overloaded": NOTHING,
+    "ticket_may_be_in_pounds": NOTHING,
+    "ticket_given_before": NOTHING,
+    "ticket_awaits_review": NOTHING,
+}
+BESIDE: Final = OF_A_VEHICLE | OF_A_TICKET
 # Stands for what a decision says of itself alone, which no sentence has.
 OWN: Final = "\0"
 # The others are in its lots and its ways.
@@ -36,18 +45,19 @@ IDS: Final = ("destination_kind", "vehicle_id", "load_id", "job_id", "hold_entry
 
 
 def one_a_vehicle(found: Iterable[Decision]) -> Iterator[Decision]:
-    """Yield decisions; one for each vehicle, of all that is the matter with it and its grass."""
-    of_vehicle: dict[UUID, list[Decision]] = {}
+    """Yield decisions; one for each vehicle, of it and its grass, and one for each ticket."""
+    of_one: dict[UUID, list[Decision]] = {}
     for one in found:
-        if one.vehicle_id is None or one.code not in OF_A_VEHICLE:
+        about = one.load_id if one.code in OF_A_TICKET else one.vehicle_id
+        if about is None or one.code not in BESIDE:
             yield one
         else:
-            of_vehicle.setdefault(one.vehicle_id, []).append(one)
-    order = tuple(OF_A_VEHICLE)
-    for same in of_vehicle.values():
+            of_one.setdefault(about, []).append(one)
+    order = tuple(BESIDE)
+    for same in of_one.values():
         same.sort(key=lambda one: order.index(one.code))
         codes = {one.code for one in same}
-        told = [one for one in same if not codes & OF_A_VEHICLE[one.code]]
+        told = [one for one in same if not codes & BESIDE[one.code]]
         yield (
             same[0]
             if len(same) == 1

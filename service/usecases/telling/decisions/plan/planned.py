@@ -31,14 +31,16 @@ from service.usecases.telling.warnings.locks import CODE as LOST_LOCK
 
 Members = Mapping[str, Any]
 
+OVERLOADED: Final = "vehicle_may_be_overloaded"
+TOO_LARGE: Final = "lot_too_large"
 URGENT: Final[Mapping[str, Urgency]] = {
     "job_exceeds_vehicle": Urgency.NOW,
     "load_stands": Urgency.NOW,
-    "lot_too_large": Urgency.NOW,
+    TOO_LARGE: Urgency.NOW,
     "nobody_takes_over": Urgency.NOW,
     "people_not_back_yet": Urgency.NOW,
     "recalled_aboard": Urgency.NOW,
-    "vehicle_may_be_overloaded": Urgency.NOW,
+    OVERLOADED: Urgency.NOW,
     "vehicle_out": Urgency.NOW,
     "held_hot": Urgency.NOW,
 }
@@ -54,7 +56,7 @@ BY_CODE: Final[Mapping[str, tuple[Way, ...]]] = {
         TIP,
         Way(what="Read what is recalled, and why", method="GET", href="/recalls"),
     ),
-    "vehicle_may_be_overloaded": (TIP, GIVE, CHOOSE),
+    OVERLOADED: (TIP, GIVE, CHOOSE),
     "vehicle_may_overflow": (CHOOSE,),
     "vehicle_out": (BACK,),
 }
@@ -146,6 +148,15 @@ def _without_a_place(routing: Members, facts: DayFacts, changes: Way) -> Iterato
 def _warnings(routing: Members, facts: DayFacts) -> Iterator[Decision]:
     loads = {str(load.id): load for load in facts.loads}
     lost = {str(load.id): load for load in facts.lost_locks}
+    heavy = [one for one in routing["warnings"] if one["code"] == OVERLOADED]
+    too_large = {one["job_id"] for one in routing["warnings"] if one["code"] == TOO_LARGE}
+    told_otherwise = [one for one in heavy if one.get("doubted_job_id") in too_large]
+    told_otherwise += [
+        one
+        for one in routing["warnings"]
+        if one["code"] == "vehicle_may_overflow"
+        and one["vehicle_id"] in {other["vehicle_id"] for other in heavy}
+    ]
     for warning in routing["warnings"]:
         code, load_id = warning["code"], warning.get("load_id")
         if code == LOST_LOCK and load_id in lost:
@@ -153,7 +164,7 @@ def _warnings(routing: Members, facts: DayFacts) -> Iterator[Decision]:
         of_a_heap = code.startswith("held_")  # told by the clocks of now
         load = loads.get(str(load_id))
         is_gone = load_id is not None and (load is None or load.state is LoadState.SUPERSEDED)
-        if code in BY_RECORDS or of_a_heap or is_gone:
+        if code in BY_RECORDS or of_a_heap or is_gone or warning in told_otherwise:
             continue
         why = warning.get("why") or ""
         sentence = "; ".join(why) if isinstance(why, list) else str(why)
@@ -175,7 +186,7 @@ def _warnings(routing: Members, facts: DayFacts) -> Iterator[Decision]:
 
 
 def _ways(warning: Members) -> tuple[Way, ...]:
-    if warning["code"] == "lot_too_large":
+    if warning["code"] == TOO_LARGE:
         href = f"/jobs/{warning['job_id']}"
         return (
             Way(what="Correct its area, height or measured mass", method="PATCH", href=href),
@@ -185,6 +196,10 @@ def _ways(warning: Members) -> tuple[Way, ...]:
                 what="It is so: say of each load where it was tipped", method="POST", href="/loads"
             ),
         )
+    if warning.get("doubted_job_id"):
+        href = f"/jobs/{warning['doubted_job_id']}"
+        right = Way(what="Correct area, height or measured mass", method="PATCH", href=href)
+        return (right, *BY_CODE[OVERLOADED])
     if warning.get("job_id"):
         return (Way(what="Amend its job", method="PATCH", href=f"/jobs/{warning['job_id']}"),)
     if warning.get("load_id"):
