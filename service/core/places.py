@@ -142,7 +142,7 @@ class Bed(FedPlace):
     ``animals_beside`` those on the ground next to it, also a neighbour's; ``grazing_fenced`` is
     whether a fence keeps grazing ones from all that lies on the bed. None: nobody looked.
     ``hours`` and ``closed_on`` are when the client wants deliveries, by the clock of the depot that
-    comes; without hours at any.
+    comes; without hours at any. ``water_protection_zone`` is whether it lies in one.
     """
 
     property_id: UUID
@@ -167,6 +167,7 @@ class Bed(FedPlace):
     where_to_lay: str | None = None
     opening_balance: OpeningBalance | None = None
     ground_kind: GroundKind | None = None
+    water_protection_zone: bool | None = None
     hours: tuple[OpeningHours, ...] = ()
     closed_on: tuple[date, ...] = ()
 
@@ -235,7 +236,11 @@ class Depot(Record):
         if self.shift_starts >= self.shift_ends:
             yield FieldFault(
                 pointer="/shift_ends",
-                detail="The shift ends after it starts, on the same day.",
+                detail=(
+                    "The shift ends after it starts, on the same day. Of one that goes on after "
+                    "midnight say 23:59: what is cut before it is of that day, what is tipped "
+                    "after it of the next, and its vehicles go on from where they are."
+                ),
             )
 
 

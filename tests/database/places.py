@@ -120,6 +120,7 @@ class Places:
             organic_certified=True,
             water_distance_m=12.3,
             well_distance_m=55.5,
+            water_protection_zone=False,
             animals=(Animals.POULTRY, Animals.DOGS_OR_CATS),
             animals_beside=(Animals.HORSES,),
             grazing_fenced=True,

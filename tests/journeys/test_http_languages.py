@@ -21,6 +21,7 @@ BEDS = [
     ({"water_distance_m": None}, "water_distance_unknown"),
     ({"water_distance_m": 2}, "too_near_water"),
     ({"slope_percent": 80}, "too_steep"),
+    ({"water_protection_zone": True}, "in_water_protection_zone"),
     ({"organic_certified": True}, "organic_certifier_first"),
 ]
 

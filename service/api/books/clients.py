@@ -159,6 +159,14 @@ class BedFields(RecordFields):
     well_distance_m = Number(
         low=0, high=100_000, metadata={"description": "To the nearest well; null if unknown."}
     )
+    water_protection_zone = Flag(
+        allow_none=True,
+        metadata={
+            "description": "Whether it lies in a zone that protects drinking water: nothing is "
+            "planned to it by advice until `legal_basis` is a permit, which is where the word of "
+            "the authority is kept. Null: nobody has looked, and nothing follows."
+        },
+    )
     animals = Several(
         Choice(Animals), most=4, unique=True, metadata={"description": "Animals that reach it."}
     )

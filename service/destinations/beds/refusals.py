@@ -55,6 +55,7 @@ class BedStanding:
                 distance_m=self.bed.well_distance_m,
                 water="well",
             ),
+            lambda: self._zone_reason(rulebook.places.authority(jurisdiction)),
             lambda: self._slope_reason(rule("slope_degrees_max")),
             self._organic_reason,
             lambda: self._rest_reason(rule("layer_rest_days_min")),
@@ -203,6 +204,26 @@ class BedStanding:
             f"above {rule.value:g} clippings wash or slide off.",
             slope_degrees=round(slope_degrees, 1),
             slope_degrees_max=rule.value,
+        )
+
+    def _zone_reason(self, ask: str) -> Reason | None:
+        """Return that it lies in a water protection zone, until a permit is on record.
+
+        Every zone has an order of its own, and no rule here holds for all: that fresh plant matter
+        is looked at case by case in the inner zones and the outer one is what [bgk-2008-water]
+        says. So it is advice and never law, and a permit is the word of whoever knows.
+        """
+        basis = self.bed.legal_basis.kind
+        if not self.bed.water_protection_zone or basis is LegalBasisKind.PERMIT:
+            return None
+        return refusal(
+            RuleClass.ADVICE,
+            "in_water_protection_zone",
+            "The bed lies in a water protection zone. What may be laid there, the order of that "
+            f"zone says, which is not known here: ask {ask}, or who supplies the water. What they "
+            "allow is kept as the bed's permit (legal_basis).",
+            sources=("bgk-2008-water",),
+            ask=ask,
         )
 
     def _organic_reason(self) -> Reason | None:

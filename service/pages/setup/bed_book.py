@@ -115,6 +115,12 @@ BEDS: Final = Sheet(
             group="Ground, plants and animals",
         ),
         Column(
+            name="water_protection_zone",
+            label="In a water protection zone",
+            kind="flag",
+            group="Ground, plants and animals",
+        ),
+        Column(
             name="slope_percent",
             label="Slope [%]",
             kind="number",

@@ -112,6 +112,7 @@ def file_bed(filing: Filing, row: int, values: Values) -> None:
             "point",
             "where_to_lay",
             "ground_kind",
+            "water_protection_zone",
             "closed_on",
         ),
     )

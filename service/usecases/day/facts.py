@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime
-from typing import Any
+from datetime import datetime, timedelta
+from typing import Any, Final
 from uuid import UUID
 
 from service.core.crews import Crew, Vehicle, VehicleOutage
@@ -31,6 +31,10 @@ from service.usecases.day.tainted import TaintingLot
 
 # Twelve shares rounded to nine digits may miss the whole by a hundred-millionth.
 NOTHING_LEFT = 1e-6
+
+
+# A crew that was at work so long ago may still be at it. Common practice, no source.
+NIGHT_SHIFT: Final = timedelta(hours=8)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,6 +212,11 @@ class DayFacts:
     def is_today(self, job: Job) -> bool:
         """Return whether a job is of the day; others were cut before and are still aboard."""
         return job.at >= self.span.start
+
+    def is_of_the_night(self, at: datetime) -> bool:
+        """Return whether a moment before the day is of a shift that goes on in its first hours."""
+        goes_on = self.span.start <= self.now < self.span.at_clock(self.depot.shift_starts)
+        return goes_on and timedelta() <= self.now - at <= NIGHT_SHIFT
 
     def to_be_routed(self) -> tuple[Job, ...]:
         """Return the jobs with clippings that are, or will be, on a vehicle, by time and id."""

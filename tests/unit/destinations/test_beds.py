@@ -65,6 +65,7 @@ def said(bed, lot=None, ledger=None, **more):
         ({"well_distance_m": 49.0}, "too_near_water"),
         ({"slope_percent": 60.0}, "too_steep"),
         ({"organic_certified": True}, "organic_certifier_first"),
+        ({"water_protection_zone": True}, "in_water_protection_zone"),
     ],
 )
 def test_a_bed_refuses_every_lot_while_something_about_it_is_not_right(change, code):

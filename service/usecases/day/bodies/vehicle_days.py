@@ -24,8 +24,7 @@ from service.usecases.day.facts import DayFacts
 MOST_PARTS = 500
 # Common practice, no source: nobody fetches one lawn in more trips than this.
 MOST_BODIES = 12
-# Of a cut that somebody said is so: how many parts of one lot a search still places in seconds
-# (measured with 26). Common practice, no source.
+# Once somebody said that it is so: a search placed 26 in seconds. Common practice, no source.
 MOST_CONFIRMED_BODIES = 40
 # Shares of lots in loads are rounded to nine digits: no kilogram more for that.
 ROUNDED = 1e-4
@@ -159,7 +158,8 @@ def _vehicle_day(
     ahead = [piece.lying_with(beside) for piece in ahead]
     outage = facts.out(vehicle_id)
     stands = facts.stands(vehicle_id)
-    start_point, start_s = _start(facts, vehicle_id, mown_today, loads, loaded)
+    night = [job for job in mown if not facts.is_today(job) and facts.is_of_the_night(job.at)]
+    start_point, start_s = _start(facts, vehicle_id, mown_today, loads, loaded, night=night)
     found = VehicleDay(
         vehicle_id=vehicle_id,
         done_jobs=tuple(mown_today),
@@ -199,8 +199,7 @@ def exceeds(asked: Asked, job_id: UUID, vehicle: Vehicle, *, loads: int) -> dict
 def too_large(facts: DayFacts, lot: Lot, vehicle: Vehicle) -> bool:
     """Return whether a lot would fill its vehicle so often that it must be a mistake.
 
-    It is told as a warning and left out of the routing until somebody corrects the job, or says
-    that it is so: one typing error must not cost the whole depot its plan.
+    It is told and left out of the routing until somebody corrects the job, or says that it is so.
     """
     share = facts.share_of(lot.job_id)
     bodies = bodies_of(lot.mass_kg.high * share, lot.volume_m3.high * share, vehicle)
@@ -263,12 +262,14 @@ def _start(
     mown: Sequence[Job],
     loads: Sequence[Load],
     loaded: Sequence[HeldGrass],
+    *,
+    night: Sequence[Job],
 ) -> tuple[Point, int]:
-    """Return where a vehicle is and from when it can go on."""
-    start_s = facts.span.second(facts.span.at_clock(facts.depot.shift_starts))
+    """Return where a vehicle is and from when it can go on: of a night shift before the next."""
+    start_s = 0 if night else facts.span.second(facts.span.at_clock(facts.depot.shift_starts))
     point = facts.depot.point
     seen = [
-        *((job.at, facts.properties[job.property_id].point) for job in mown),
+        *((job.at, facts.properties[job.property_id].point) for job in (*night, *mown)),
         *(
             (load.done_at or load.arrive_at, facts.points.get(load.destination_id, point))
             for load in loads

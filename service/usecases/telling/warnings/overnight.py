@@ -23,7 +23,13 @@ def overnight_warnings(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[dict[
     loaded = {grass.vehicle_id for grass in facts.loaded if grass.vehicle_id is not None}
     for vehicle_id in sorted({job.vehicle_id for job in facts.jobs} | loaded):
         jobs = [job for job in facts.jobs if job.vehicle_id == vehicle_id]
-        cut = [job for job in jobs if job.state is JobState.MOWN and not facts.is_today(job)]
+        cut = [
+            job
+            for job in jobs
+            if job.state is JobState.MOWN
+            and not facts.is_today(job)
+            and not facts.is_of_the_night(job.at)
+        ]
         old = [(job, facts.share_left(job), job.at) for job in cut]
         old += _loaded_before(facts, vehicle_id)
         if old:

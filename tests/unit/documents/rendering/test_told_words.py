@@ -53,7 +53,8 @@ VALUES = {
 
 # Where a code stands: as an argument, as a member, or first of two that are set together.
 SAID = re.compile(
-    r'(?:\bcode=|"code": |\bcode(?:, sentence)? = (?!\{)|\.advice\(\s*|\btold\(\s*)([^\n,]+)'
+    r'(?:\bcode=|"code": |\bcode(?:, sentence)? = (?!\{)|\.advice\(\s*|\btold\(\s*'
+    r'|\brefusal\(\s*[^,"]+,\s*)([^\n,]+)'
 )
 CONSTANT = re.compile(r'^([A-Z_]+)(?:: Final)? = "([a-z_]+)"', re.MULTILINE)
 BY_STATUS = {f"lot_{status}" for status in ("littered", "unknown", "diseased", "weedy")}

@@ -40,6 +40,7 @@ WORDS: Final = {
     "monthly_mulch": "has its mulch for the month",
     "yearly_nitrogen": "has its nitrogen for the year",
     "treatment_wait": "the wait after a treatment is not over",
+    "in_water_protection_zone": "lies in a water protection zone",
     "organic_certifier_first": "its organic certifier is asked first",
     "leachate_not_caught": "what runs out is not caught",
     "bay_volume": "the bay is full",
