@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from service.storage import json_text
 from service.usecases.base.ports.kept_answers import KeptAnswer
 from tests.in_memory.records import matches
 
@@ -92,7 +93,9 @@ class Amendments:
         self._kept = kept
 
     def add(self, amendment):
-        self._kept[amendment.id] = amendment
+        # As a database gives it back: what was a record is a dictionary, a word is plain text.
+        kept = json_text.read(json_text.written(amendment.changes))
+        self._kept[amendment.id] = replace(amendment, changes=kept)
 
     def of(self, firm_id, *record_ids):
         own = [a for a in self._kept.values() if a.firm_id == firm_id]

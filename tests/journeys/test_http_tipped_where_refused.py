@@ -101,6 +101,32 @@ def test_what_a_client_says_after_a_tip_makes_it_none_where_it_was_refused(yard)
     quiet(yard)
 
 
+@pytest.mark.parametrize("since", ["withdrawn", "refused", "not_asked"])
+def test_what_a_client_takes_back_after_a_tip_is_read_with_the_days_it_was_given_for(yard, since):
+    says_first(yard, consent=GIVEN | {"given_on": "2026-04-01", "expires_on": "2026-10-31"})
+    tipped(yard, yard.mow(yard.lawn("Noon"), at="12:30"))
+    yard.world.clock.move(minutes=5)
+    yard.patch(yard.bed, {"consent": {"state": since}})
+    quiet(yard)
+    assert answer_to(yard, yard.mow(yard.lawn("One"), at="12:50"))
+
+
+def test_a_consent_that_ends_before_the_day_after_a_tip_makes_it_none_where_it_was_refused(yard):
+    says_first(yard, consent=GIVEN | {"given_on": "2026-04-01"})
+    tipped(yard, yard.mow(yard.lawn("Noon"), at="12:30"))
+    yard.world.clock.move(minutes=5)
+    yard.patch(yard.bed, {"consent": {"expires_on": "2026-05-23"}})
+    quiet(yard)
+
+
+def test_a_yes_that_was_over_before_a_tip_and_was_then_taken_back_is_none_to_tip_by(yard):
+    says_first(yard, consent=GIVEN | {"given_on": "2026-04-01", "expires_on": "2026-05-20"})
+    tipped(yard, yard.mow(yard.lawn("Noon"), at="12:30"), at="13:02")
+    yard.world.clock.move(minutes=5)
+    yard.patch(yard.bed, {"consent": {"state": "withdrawn"}})
+    told(yard)
+
+
 def test_advice_that_a_dispatcher_set_aside_with_a_reason_is_told_no_second_time(yard):
     yard.patch(yard.bed, {"drainage": "poor"})
     job = yard.mow(yard.lawn("Noon"), at="12:30")

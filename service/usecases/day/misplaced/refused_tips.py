@@ -129,17 +129,11 @@ def _lies_under(load: Load, facts: DayFacts) -> tuple[str, ...]:
     )
 
 
-def _consent(was: Any) -> Consent:  # noqa: ANN401 - as the history of a bed keeps it
+def _consent(was: Mapping[str, Any] | None) -> Consent:
     """Return what a client had said of a bed, as far as it says whether anything may lie there."""
-    if isinstance(was, Consent):
-        return was
-    told: Mapping[str, Any] = was or {}
-    given_on, expires_on = (
-        date.fromisoformat(told[name]) if told.get(name) else None
-        for name in ("given_on", "expires_on")
-    )
+    told = was or {}
     state = ConsentState(told.get("state", ConsentState.NOT_ASKED))
-    return Consent(state=state, given_on=given_on, expires_on=expires_on)
+    return Consent(state=state, given_on=told.get("given_on"), expires_on=told.get("expires_on"))
 
 
 def _stands(consent: Consent, day: date) -> bool:
