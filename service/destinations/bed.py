@@ -27,7 +27,7 @@ from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.reasons import Reason, refusal
 from service.destinations.set_aside import is_only_advice, strict_verdict
 from service.destinations.verdicts import Clippings, Limit, accepted, refused, whole_kg
-from service.rules.lookup import Rulebook
+from service.rules.here import RulesHere
 
 # By how much a limit may be passed untold [kg]: what is told is whole kilograms, and nobody spreads
 # less. Of a law nothing but what sums of parts are rounded by. Common practice, no source.
@@ -47,9 +47,7 @@ class BedDestination:
         point: Point,
         ledger: BedLedger,
         depths: Mapping[Wetness, LayerDepth],
-        rulebook: Rulebook,
-        day: date,
-        jurisdiction: str,
+        here: RulesHere,
         taken: TakenToday | None = None,
         fairness: FairnessWish | None = None,
         ground: GroundState | None = None,
@@ -61,7 +59,7 @@ class BedDestination:
         self._point = point
         self._area_m2 = bed.area.si_value
         self._taken = taken or TakenToday()
-        before = ledger.sums(day=day, area_m2=self._area_m2)
+        before = ledger.sums(day=here.day, area_m2=self._area_m2)
         self._laid = replace(
             before,
             mass_kg_per_m2=before.mass_kg_per_m2 + self._taken.mass_kg / self._area_m2,
@@ -69,20 +67,18 @@ class BedDestination:
             + nitrogen_kg_per_ha(nitrogen_kg=self._taken.nitrogen_kg, area_m2=self._area_m2),
         )
         self._depths = depths
-        self._brought_kg = brought_in_month_kg(ledger, self._taken, day)
-        facts = law_facts(bed, jurisdiction)
-        self._mass = rulebook.ruled_on("plant_matter_kg_per_m2_year_max", day, facts)
-        self._nitrogen = rulebook.ruled_on("nitrogen_kg_per_ha_year_max", day, facts)
-        self._monthly = monthly_limit(
-            bed, laid_kg=month_kg, rulebook=rulebook, day=day, jurisdiction=jurisdiction
-        )
-        grown_here = rulebook.ruled_on("only_what_grew_there", day, facts)
-        self._fairness = self._fairness_of(ledger, day, fairness or FairnessWish())
+        self._brought_kg = brought_in_month_kg(ledger, self._taken, here.day)
+        facts = law_facts(bed, here.jurisdiction)
+        self._mass = here.ruled("plant_matter_kg_per_m2_year_max", facts)
+        self._nitrogen = here.ruled("nitrogen_kg_per_ha_year_max", facts)
+        self._monthly = monthly_limit(bed, laid_kg=month_kg, here=here)
+        grown_here = here.ruled("only_what_grew_there", facts)
+        self._fairness = self._fairness_of(ledger, here.day, fairness or FairnessWish())
         self._lot_reasons = partial(lot_reasons, bed, grown_here=grown_here)
         standing = BedStanding(
-            bed=bed, ledger=ledger, day=day, ground_now=ground or bed.ground_state, shut=shut
+            bed=bed, ledger=ledger, day=here.day, ground_now=ground or bed.ground_state, shut=shut
         )
-        self._standing_reasons = partial(standing.reasons, rulebook, jurisdiction)
+        self._standing_reasons = partial(standing.reasons, here)
         self._standing_reason = next(self._standing_reasons(), None)
         self._said: dict[Clippings, Verdict] = {}
 
@@ -266,9 +262,7 @@ def bed_on(
         point=at.points[bed.id],
         ledger=at.ledgers[bed.id],
         depths=depths,
-        rulebook=at.rulebook,
-        day=at.day,
-        jurisdiction=at.depot.jurisdiction,
+        here=at.here,
         taken=TakenToday.by(at.loads_to(bed.id), at.jobs),
         fairness=fairness,
         ground=ground_on(bed, at),
@@ -281,7 +275,7 @@ def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
     """Return beds made ready for a depot's day, at the hours that their clients want."""
     depot = at.depot
     tip_s = at.tipping_s("bed")
-    depths = layer_depths(rulebook=at.rulebook, day=at.day, jurisdiction=depot.jurisdiction)
+    depths = layer_depths(here=at.here)
     wish = FairnessWish(
         limit_kg_per_m2=depot.fairness_limit_kg_per_m2,
         price_cents_per_t_per_kg_per_m2=depot.fairness_price_cents_per_t_per_kg_per_m2,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import datetime
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -27,7 +27,7 @@ from service.destinations.verdicts import (
     treatment_reason,
     whole_kg,
 )
-from service.rules.lookup import Rulebook
+from service.rules.here import RulesHere
 
 
 class CompostSiteDestination:
@@ -40,10 +40,8 @@ class CompostSiteDestination:
         self,
         site: CompostSite,
         *,
-        rulebook: Rulebook,
-        day: date,
+        here: RulesHere,
         now: datetime,
-        jurisdiction: str,
         taken_kg: float = 0.0,
         shift: OpenSpan | None = None,
     ) -> None:
@@ -55,10 +53,10 @@ class CompostSiteDestination:
             What is left of the shift of whoever comes; the day's longest span is told without it.
         """
         self._site = site
-        self._day, self._now = day, now
+        self._day, self._now = here.day, now
         self._taken_kg = taken_kg
         self._is_supposed = isinstance(site.live_status, SupposedStatus)
-        age_max = rulebook.value_on("site_status_age_minutes_max", day, jurisdiction=jurisdiction)
+        age_max = here.row("site_status_age_minutes_max")
         self.status_age_minutes = _age_minutes(site, now)
         self.status_is_fresh = (
             self.status_age_minutes is not None and self.status_age_minutes <= age_max.value
@@ -71,8 +69,7 @@ class CompostSiteDestination:
         self.hours = planned_hours(self.spans, whole.opens_at, whole.last_load_at)
         self._standing_reason = self._first_reason()
         self._doubts = {
-            status: kill_doubt(site, kill, rulebook=rulebook, day=day, jurisdiction=jurisdiction)
-            for status, kill in NEEDED.items()
+            status: kill_doubt(site, kill, here=here) for status, kill in NEEDED.items()
         }
 
     @property
@@ -267,10 +264,8 @@ def _ready(site: CompostSite, at: DepotDay) -> ReadyDestination:
     ]
     destination = CompostSiteDestination(
         site,
-        rulebook=at.rulebook,
-        day=at.day,
+        here=RulesHere(at.rulebook, at.day, site.jurisdiction),
         now=at.now,
-        jurisdiction=site.jurisdiction,
         taken_kg=taken_kg(loads),
         shift=at.shift_left(),
     )

@@ -7,7 +7,7 @@ from datetime import date
 from service.agronomy.clippings.mass import Content, estimate_clippings
 from service.core.jobs import Job, LotEstimate
 from service.core.materials import Wetness
-from service.rules.lookup import Rulebook
+from service.rules.here import RulesHere
 
 # How clippings lie in a vehicle's body when nobody said: the wetter, the denser.
 PACKING = {
@@ -42,9 +42,7 @@ def season_of(day: date, *, latitude: float) -> str:
     return NORTHERN_SEASONS[index]
 
 
-def estimate_lot(
-    job: Job, *, latitude: float, rulebook: Rulebook, day: date, jurisdiction: str
-) -> LotEstimate:
+def estimate_lot(job: Job, *, latitude: float, here: RulesHere) -> LotEstimate:
     """Return the estimate of a job's clippings under the rules of its day.
 
     Parameters
@@ -53,8 +51,8 @@ def estimate_lot(
         A job whose heights are consistent (`Job.faults` is empty).
     latitude
         Of its property, for the season.
-    day
-        The working day of the cut, in the depot's calendar.
+    here
+        The rules of the working day of the cut, in the depot's calendar.
 
     Raises
     ------
@@ -65,28 +63,15 @@ def estimate_lot(
         area_m2=job.area_mowed.si_value,
         height_removed_mm=job.height_removed_mm or 0.0,
         height_before_mm=None if job.height_before is None else job.height_before.si_value * 1000.0,
-        sward_density=rulebook.value_on(
+        sward_density=here.row(
             "sward_density_g_per_m2_mm",
-            day,
-            jurisdiction=jurisdiction,
             grass_kind=job.grass_kind.value,
-            season=season_of(day, latitude=latitude),
+            season=season_of(here.day, latitude=latitude),
         ).estimate,
-        moisture=rulebook.value_on(
-            "clipping_moisture", day, jurisdiction=jurisdiction, wetness=job.wetness.value
-        ).estimate,
-        bulk_density=rulebook.value_on(
-            "bulk_density_kg_per_m3",
-            day,
-            jurisdiction=jurisdiction,
-            packing=PACKING[job.wetness],
-        ).estimate,
-        nitrogen_fraction=rulebook.value_on(
-            "clipping_nitrogen_fraction_of_dry_matter", day, jurisdiction=jurisdiction
-        ).estimate,
-        carbon_to_nitrogen=rulebook.value_on(
-            "clipping_carbon_to_nitrogen", day, jurisdiction=jurisdiction
-        ).estimate,
+        moisture=here.row("clipping_moisture", wetness=job.wetness.value).estimate,
+        bulk_density=here.row("bulk_density_kg_per_m3", packing=PACKING[job.wetness]).estimate,
+        nitrogen_fraction=here.row("clipping_nitrogen_fraction_of_dry_matter").estimate,
+        carbon_to_nitrogen=here.row("clipping_carbon_to_nitrogen").estimate,
     )
     return LotEstimate(
         dry_matter_kg=found.dry_matter_kg,
@@ -96,7 +81,7 @@ def estimate_lot(
         carbon_to_nitrogen=found.carbon_to_nitrogen,
         one_third_rule_broken=found.one_third_rule_broken,
         factors=found.factors,
-        rulebook_version=rulebook.version,
+        rulebook_version=here.book.version,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import timedelta
 from functools import lru_cache
 from math import floor
 
@@ -16,7 +16,7 @@ from service.destinations.keeping import KeepingTime
 from service.destinations.layer_depth import NEARLY_AIRLESS
 from service.destinations.reasons import Reason, refusal
 from service.destinations.verdicts import Clippings
-from service.rules.lookup import Rulebook, RuleValue
+from service.rules.here import RulesHere
 
 # How deep clippings lie in a body or a bay, open above; common practice, no source.
 HEAP_DEPTH_MM = 800.0
@@ -30,23 +30,15 @@ MOISTURE_OF_UPTAKE = 0.8
 RICH = frozenset({Wetness.LUSH, Wetness.RAINED_ON})
 
 
-def keeping_time(
-    wetness: Wetness, *, rulebook: Rulebook, day: date, jurisdiction: str
-) -> KeepingTime:
+def keeping_time(wetness: Wetness, *, here: RulesHere) -> KeepingTime:
     """Return the clocks of clippings in a heap in warm weather, from the cut.
 
     The weather is not known to the service. The hours of custom hold; where the heap's own
     heat and want of air turn it sooner, those do.
     """
-    clock = heap_clock(
-        likely_grass(wetness, rulebook=rulebook, day=day, jurisdiction=jurisdiction),
-        rulebook=rulebook,
-        day=day,
-        jurisdiction=jurisdiction,
-    )
+    clock = heap_clock(likely_grass(wetness, here=here), here=here)
     amber_hours, red_hours = (
-        rulebook.value_on("freshness_hours", day, jurisdiction=jurisdiction, light=light).value
-        for light in ("amber", "red")
+        here.value("freshness_hours", light=light) for light in ("amber", "red")
     )
     return KeepingTime(
         amber=timedelta(minutes=floor(60 * min(amber_hours, clock.amber_hours))),
@@ -62,9 +54,7 @@ def as_clocked(wetness: Wetness) -> Wetness:
     return Wetness.RAINED_ON if wetness is Wetness.UNKNOWN else wetness
 
 
-def likely_grass(
-    wetness: Wetness, *, rulebook: Rulebook, day: date, jurisdiction: str
-) -> LayerMaterial:
+def likely_grass(wetness: Wetness, *, here: RulesHere) -> LayerMaterial:
     """Return clippings of this wetness as they likely are: what every clock is worked out for.
 
     Soft lush grass breathes at the high end of the rule; who says that it was rained on has not
@@ -72,14 +62,11 @@ def likely_grass(
     """
     wetness = as_clocked(wetness)
 
-    def rule(name: str, **case: str) -> RuleValue:
-        return rulebook.value_on(name, day, jurisdiction=jurisdiction, **case)
-
-    moisture = rule("clipping_moisture", wetness=wetness.value).likely
-    uptake = rule("oxygen_uptake_g_per_kg_h", material="clippings")
+    moisture = here.row("clipping_moisture", wetness=wetness.value).likely
+    uptake = here.row("oxygen_uptake_g_per_kg_h", material="clippings")
     return LayerMaterial(
         bulk_density_kg_per_m3=min(
-            rule("bulk_density_kg_per_m3", packing=PACKING[wetness]).likely,
+            here.row("bulk_density_kg_per_m3", packing=PACKING[wetness]).likely,
             NEARLY_AIRLESS * greatest_density_kg_per_m3(moisture),
         ),
         moisture=moisture,
@@ -91,9 +78,7 @@ def likely_grass(
 def heap_clock(
     material: LayerMaterial,
     *,
-    rulebook: Rulebook,
-    day: date,
-    jurisdiction: str | None,
+    here: RulesHere,
     depth_mm: float = HEAP_DEPTH_MM,
     temperature_c: float | None = None,
     open_faces: int = OPEN_FACES,
@@ -105,26 +90,22 @@ def heap_clock(
     temperature_c
         Of the clippings and of the air around them [C]; None for warm weather.
     """
-
-    def rule(name: str, **case: str) -> float:
-        return rulebook.value_on(name, day, jurisdiction=jurisdiction, **case).value
-
     if temperature_c is None:
-        temperature_c = rule("heap_air_temperature_c_assumed")
+        temperature_c = here.value("heap_air_temperature_c_assumed")
     return _clock(
         material,
         depth_mm=depth_mm,
         temperature_c=temperature_c,
-        surface_w_per_m2_k=rule("surface_w_per_m2_k"),
+        surface_w_per_m2_k=here.value("surface_w_per_m2_k"),
         open_faces=open_faces,
         pace=SouringPace(
-            amber_hours=rule("freshness_hours", light="amber"),
-            red_hours=rule("freshness_hours", light="red"),
-            reference_c=rule("souring_reference_c"),
-            ratio_per_10_c=rule("souring_ratio_per_10_c"),
-            uptake_g_per_kg_h=rule("oxygen_uptake_g_per_kg_h", material="clippings"),
+            amber_hours=here.value("freshness_hours", light="amber"),
+            red_hours=here.value("freshness_hours", light="red"),
+            reference_c=here.value("souring_reference_c"),
+            ratio_per_10_c=here.value("souring_ratio_per_10_c"),
+            uptake_g_per_kg_h=here.value("oxygen_uptake_g_per_kg_h", material="clippings"),
         ),
-        cap_hours=rule("hold_hours_max"),
+        cap_hours=here.value("hold_hours_max"),
     )
 
 

@@ -13,7 +13,7 @@ from service.core.measures.estimates import Estimate
 from service.core.places import Bed
 from service.destinations.beds.law import law_facts
 from service.destinations.layer_depth import layer_depth
-from service.rules.lookup import Rulebook
+from service.rules.here import RulesHere
 
 WET_GRASS = frozenset({Wetness.DEWY, Wetness.RAINED_ON, Wetness.LUSH, Wetness.UNKNOWN})
 # A large garden sack; common practice, no source.
@@ -70,9 +70,7 @@ def laying_guidance(
     wetness: frozenset[Wetness],
     room_kg: float,
     allowed_kg: float | None = None,
-    rulebook: Rulebook,
-    laid_on: date,
-    jurisdiction: str,
+    here: RulesHere,
 ) -> LayingGuidance:
     """Return how a load is laid on a bed.
 
@@ -86,24 +84,21 @@ def laying_guidance(
         What the bed's yearly account leaves for this load [kg].
     allowed_kg
         What of it may stay where it is more than the bed may have [kg]; None where it is not.
-    laid_on
-        The working day of the delivery.
+    here
+        The rules of the working day of the delivery.
     """
 
     def rule(name: str) -> float:
-        found = rulebook.ruled_on(name, laid_on, facts).row
+        found = here.ruled(name, facts).row
         sources.update(found.sources)
         return found.value
 
-    facts = law_facts(bed, jurisdiction)
+    facts = law_facts(bed, here.jurisdiction)
     sources: set[str] = set()
     area_m2 = bed.area.si_value
     density = mass_kg.likely / volume_m3.likely
     rest_days = ceil(rule("layer_rest_days_min"))
-    depths = [
-        layer_depth(found, rulebook=rulebook, day=laid_on, jurisdiction=jurisdiction)
-        for found in sorted(wetness)
-    ]
+    depths = [layer_depth(found, here=here) for found in sorted(wetness)]
     shallowest = min(depths, key=lambda found: found.safe.depth_mm)
     # Each was asked; where one depth binds several, a set's order would choose whose are cited.
     sources.update(source for found in depths for source in found.sources)
@@ -119,7 +114,7 @@ def laying_guidance(
     covered_m2 = area_covered_m2(
         mass_kg=stays_kg, depth_mm=max(depth.depth_mm, 0.1), density_kg_per_m3=density
     )
-    brown = rulebook.materials[BROWN].bulk_density_kg_per_m3
+    brown = here.book.materials[BROWN].bulk_density_kg_per_m3
     sources.update(brown.sources)
     return LayingGuidance(
         depth=depth,
@@ -135,7 +130,7 @@ def laying_guidance(
             bag_litres=BAG_LITRES,
         ),
         wilting_hours=WILTING_HOURS if wetness & WET_GRASS else None,
-        no_more_before=laid_on + timedelta(days=rest_days),
+        no_more_before=here.day + timedelta(days=rest_days),
         stem_keep_off_mm=rule("stem_keep_off_mm"),
         trunk_keep_off_mm=rule("trunk_keep_off_mm"),
         water_keep_off_m=rule("water_course_distance_m_min"),

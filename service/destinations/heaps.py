@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date, timedelta
+from datetime import timedelta
 
 from service.agronomy.heat.heap_temperature import heap_caution
 from service.core.loads import HeapTemperature, HoldEntry
 from service.core.plans import Ground, RuleClass
 from service.destinations.keeping import HeldHeap
 from service.destinations.reasons import Reason, refusal
-from service.rules.lookup import Rulebook
+from service.rules.here import RulesHere
 
 HOT_LEVELS = ("warm", "hot")
 # The table of hay begins at 65.6 C with a look twice a day: what is fresh is looked at more often
@@ -52,20 +52,14 @@ def hottest_of_last(
     return max(of_last, key=lambda reading: reading.temperature_c)
 
 
-def heap_level(
-    temperature_c: float, *, rulebook: Rulebook, day: date, jurisdiction: str
-) -> str | None:
+def heap_level(temperature_c: float, *, here: RulesHere) -> str | None:
     """Return the gravest level a measured heap has reached; None below all.
 
     ``warm`` and ``hot`` are of fresh heaps; what is hotter is named by what the tables of hay have
     done about it.
     """
-
-    def rule(name: str, **case: str) -> float:
-        return rulebook.value_on(name, day, jurisdiction=jurisdiction, **case).value
-
-    thresholds_c = {level: rule("heap_hot_c", level=level) for level in HOT_LEVELS} | {
-        action: rule("hay_heap_temperature_c_min", action=action) for action in FIRE_ACTIONS
+    thresholds_c = {level: here.value("heap_hot_c", level=level) for level in HOT_LEVELS} | {
+        action: here.value("hay_heap_temperature_c_min", action=action) for action in FIRE_ACTIONS
     }
     return heap_caution(temperature_c, thresholds_c=thresholds_c)
 
@@ -113,17 +107,15 @@ def danger_reason(heap: HeldHeap | None) -> Reason | None:
     )
 
 
-def bay_reason(
-    lying: Iterable[HoldEntry], *, rulebook: Rulebook, day: date, jurisdiction: str
-) -> Reason | None:
+def bay_reason(lying: Iterable[HoldEntry], *, here: RulesHere) -> Reason | None:
     """Return why a bay takes nothing more: people keep away from a heap in it. None if not."""
     measured = [reading.temperature_c for entry in lying if (reading := hottest_of_last(entry))]
     if not measured:
         return None
-    level = heap_level(max(measured), rulebook=rulebook, day=day, jurisdiction=jurisdiction)
+    level = heap_level(max(measured), here=here)
     if level not in KEPT_AWAY:
         return None
-    cool = rulebook.value_on("heap_hot_c", day, jurisdiction=jurisdiction, level="hot")
+    cool = here.row("heap_hot_c", level="hot")
     return refusal(
         RuleClass.SITE if level in NOT_MOVED else RuleClass.ADVICE,
         "bay_hot",

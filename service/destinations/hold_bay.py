@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from uuid import UUID
 
 from service.core.loads import LoadState
@@ -13,7 +12,8 @@ from service.destinations.heaps import bay_reason
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.reasons import Reason, class_here, refusal
 from service.destinations.verdicts import Caution, Clippings, Limit, accepted, refused
-from service.rules.lookup import LawFacts, Rulebook
+from service.rules.here import RulesHere
+from service.rules.lookup import LawFacts
 
 ALREADY_HELD = refusal(
     RuleClass.ADVICE,
@@ -35,9 +35,7 @@ class HoldBayDestination:
         *,
         point: Point,
         lying_m3: float,
-        rulebook: Rulebook,
-        day: date,
-        jurisdiction: str,
+        here: RulesHere,
         hot: Reason | None = None,
     ) -> None:
         """Take the bay, its depot's point, the high end of what lies in it, and if that is hot."""
@@ -47,8 +45,8 @@ class HoldBayDestination:
         self._hot = hot
         # Whether a bay is the producer's own and serves no others is recorded nowhere: the limit of
         # the exemption is kept, and never told as law.
-        self._volume = rulebook.ruled_on(
-            "hold_bay_volume_m3_max", day, LawFacts(jurisdiction=jurisdiction)
+        self._volume = here.ruled(
+            "hold_bay_volume_m3_max", LawFacts(jurisdiction=here.jurisdiction)
         )
 
     @property
@@ -104,14 +102,9 @@ def ready_bays(bays: Sequence[HoldBay], at: DepotDay) -> list[ReadyDestination]:
                 bay,
                 point=at.points[bay.id],
                 lying_m3=_lying_m3(bay, at),
-                rulebook=at.rulebook,
-                day=at.day,
-                jurisdiction=at.depot.jurisdiction,
+                here=at.here,
                 hot=bay_reason(
-                    (entry for entry in at.lying if entry.hold_bay_id == bay.id),
-                    rulebook=at.rulebook,
-                    day=at.day,
-                    jurisdiction=at.depot.jurisdiction,
+                    (entry for entry in at.lying if entry.hold_bay_id == bay.id), here=at.here
                 ),
             ),
             name=bay.name,

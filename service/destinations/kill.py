@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
 
 from service.core.acceptance.kills import Kill
 from service.core.materials import LotStatus
 from service.core.places import CompostSite
 from service.core.plans import Ground, RuleClass
 from service.destinations.reasons import Reason, class_of, refusal
-from service.rules.lookup import Rulebook, RuleNotInForce, RuleValue
+from service.rules.here import RulesHere
+from service.rules.lookup import RuleNotInForce, RuleValue
 
 HOURS_PER_DAY = 24.0
 TURNED = frozenset({"windrow", "housed_windrow"})
@@ -59,16 +59,14 @@ class Requirement:
         )
 
 
-def kill_doubt(
-    site: CompostSite, kill: Kill, *, rulebook: Rulebook, day: date, jurisdiction: str
-) -> Reason | None:
+def kill_doubt(site: CompostSite, kill: Kill, *, here: RulesHere) -> Reason | None:
     """Return why a site is not known to end something; None if it is.
 
     It is known by evidence for that kill, or where the stated process meets a rule in force
     that was made, or measured, for that kill. A process with turnings is held against windrows,
     one without against vessels and aerated piles.
     """
-    if any(e.kill is kill and e.holds_on(day) for e in site.kill_evidence):
+    if any(e.kill is kill and e.holds_on(here.day) for e in site.kill_evidence):
         return None
     word = WORDS[kill]
     if site.process_temperature_c is None or site.process_days is None:
@@ -80,7 +78,7 @@ def kill_doubt(
             ground=Ground.PAIR,
             kill=kill.value,
         )
-    known = list(_requirements(site, kill, rulebook, day, jurisdiction))
+    known = list(_requirements(site, kill, here))
     if any(requirement.met_by(site) for requirement in known):
         return None
     stated = (
@@ -116,19 +114,17 @@ def _span(hours: float) -> str:
     return f"{hours / HOURS_PER_DAY:g} days" if hours > HOURS_PER_DAY else f"{hours:g} hours"
 
 
-def _requirements(
-    site: CompostSite, kill: Kill, rulebook: Rulebook, day: date, jurisdiction: str
-) -> Iterator[Requirement]:
+def _requirements(site: CompostSite, kill: Kill, here: RulesHere) -> Iterator[Requirement]:
     turned = bool(site.process_turnings)
-    for standard in standards_for(kill, rulebook=rulebook, day=day, jurisdiction=jurisdiction):
-        for process in rulebook.words_of("kill_hours_min", "process"):
+    for standard in standards_for(kill, here=here):
+        for process in here.book.words_of("kill_hours_min", "process"):
             if process != "any" and (process in TURNED) != turned:
                 continue
-            for step in rulebook.words_of("kill_hours_min", "step"):
+            for step in here.book.words_of("kill_hours_min", "step"):
                 case = {"standard": standard, "process": process, "step": step}
                 try:
                     hours, warmth, turnings = (
-                        rulebook.value_on(name, day, jurisdiction=jurisdiction, **case)
+                        here.row(name, **case)
                         for name in (
                             "kill_hours_min",
                             "kill_temperature_c_min",
@@ -146,16 +142,12 @@ def _requirements(
                 )
 
 
-def standards_for(
-    kill: Kill, *, rulebook: Rulebook, day: date, jurisdiction: str
-) -> tuple[str, ...]:
+def standards_for(kill: Kill, *, here: RulesHere) -> tuple[str, ...]:
     """Return the standards that, where they are met, show this kill."""
     found = []
-    for standard in rulebook.words_of("kill_shown_by", "standard"):
+    for standard in here.book.words_of("kill_shown_by", "standard"):
         try:
-            rulebook.value_on(
-                "kill_shown_by", day, jurisdiction=jurisdiction, standard=standard, kill=kill.value
-            )
+            here.row("kill_shown_by", standard=standard, kill=kill.value)
         except RuleNotInForce:
             continue
         found.append(standard)

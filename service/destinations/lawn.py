@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date
 from typing import Final
 
 from service.core.jobs import Job
@@ -11,7 +10,7 @@ from service.core.materials import LotStatus
 from service.core.plans import RuleClass, Verdict
 from service.destinations.treatments.kept_on_lawn import BINDING
 from service.destinations.verdicts import Lot, Wait
-from service.rules.lookup import Rulebook
+from service.rules.here import RulesHere
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,9 +60,7 @@ def lawn_advice(
     elsewhere: list[Verdict],
     *,
     held: list[Verdict],
-    rulebook: Rulebook,
-    day: date,
-    jurisdiction: str,
+    here: RulesHere,
     seen: SeenThere = PLANNED_TO_COLLECT,
 ) -> LawnAdvice:
     """Return whether a lawn's clippings should be left on it, before it is mown.
@@ -89,9 +86,7 @@ def lawn_advice(
         bed or site takes them and the grass is short and healthy enough to stay, or no
         bay takes them either: bagged, they would spoil everything that is bagged after them.
     """
-    height = rulebook.value_on(
-        "leave_on_lawn_height_removed_mm_max", day, jurisdiction=jurisdiction
-    )
+    height = here.row("leave_on_lawn_height_removed_mm_max")
     removed_mm = job.height_removed_mm or 0.0
     unfit = sorted(status.value for status in lot.statuses & UNFIT_TO_STAY)
     told = _Told(

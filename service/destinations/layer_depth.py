@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 from functools import lru_cache
 
 from service.agronomy.heat.layer_safety import SafeDepth, physical_layer_depth, safe_layer_depth_mm
 from service.agronomy.layers.material import LayerMaterial, greatest_density_kg_per_m3
 from service.core.materials import Wetness
 from service.destinations.estimating import PACKING
-from service.rules.lookup import Rulebook, RuleValue
+from service.rules.here import RulesHere
+from service.rules.lookup import RuleValue
 
 # Just below the density at which no air is left, where the equations end.
 NEARLY_AIRLESS = 0.999
@@ -25,27 +25,21 @@ class LayerDepth:
     sources: tuple[str, ...]
 
 
-def layer_depth(
-    wetness: Wetness, *, rulebook: Rulebook, day: date, jurisdiction: str
-) -> LayerDepth:
+def layer_depth(wetness: Wetness, *, here: RulesHere) -> LayerDepth:
     """Return the deepest fresh layer for clippings of this wetness.
 
     The weather is not known to the service: the layer must stay aired and cool on a hot
     day, at the wet, dense and hungry end of what the grass may be.
     """
-
-    def rule(name: str, **case: str) -> RuleValue:
-        return rulebook.value_on(name, day, jurisdiction=jurisdiction, **case)
-
-    practice = rule("fresh_layer_depth_mm_max")
+    practice = here.row("fresh_layer_depth_mm_max")
     used = (
-        rule("clipping_moisture", wetness=wetness.value),
-        rule("bulk_density_kg_per_m3", packing=PACKING[wetness]),
-        rule("oxygen_uptake_g_per_kg_h", material="clippings"),
-        rule("layer_air_temperature_c_assumed"),
-        rule("surface_w_per_m2_k"),
-        rule("oxygen_fraction_min"),
-        rule("layer_temperature_c_max"),
+        here.row("clipping_moisture", wetness=wetness.value),
+        here.row("bulk_density_kg_per_m3", packing=PACKING[wetness]),
+        here.row("oxygen_uptake_g_per_kg_h", material="clippings"),
+        here.row("layer_air_temperature_c_assumed"),
+        here.row("surface_w_per_m2_k"),
+        here.row("oxygen_fraction_min"),
+        here.row("layer_temperature_c_max"),
     )
     moisture, density, uptake, air, surface, oxygen, hottest = used
     physics_mm = _physics_mm(
@@ -64,12 +58,9 @@ def layer_depth(
     )
 
 
-def layer_depths(*, rulebook: Rulebook, day: date, jurisdiction: str) -> dict[Wetness, LayerDepth]:
+def layer_depths(*, here: RulesHere) -> dict[Wetness, LayerDepth]:
     """Return the deepest fresh layer for every state of the grass."""
-    return {
-        wetness: layer_depth(wetness, rulebook=rulebook, day=day, jurisdiction=jurisdiction)
-        for wetness in Wetness
-    }
+    return {wetness: layer_depth(wetness, here=here) for wetness in Wetness}
 
 
 @lru_cache(maxsize=256)

@@ -11,7 +11,7 @@ from service.agronomy.learning.weigh_tickets import Ticket
 from service.core.jobs import Job, LotEstimate
 from service.core.measures.estimates import Estimate
 from service.destinations.estimating import content_of, season_of
-from service.rules.lookup import Rulebook
+from service.rules.here import RulesHere
 
 
 def ticket_group(job: Job, *, day: date, latitude: float) -> str:
@@ -25,14 +25,7 @@ def ticket_lawn(job: Job) -> str:
 
 
 def learned_estimate(
-    estimate: LotEstimate,
-    tickets: Sequence[Ticket],
-    *,
-    group: str,
-    lawn: str,
-    rulebook: Rulebook,
-    day: date,
-    jurisdiction: str,
+    estimate: LotEstimate, tickets: Sequence[Ticket], *, group: str, lawn: str, here: RulesHere
 ) -> LotEstimate:
     """Return the estimate after what the tickets taught; without tickets, as it was.
 
@@ -44,9 +37,7 @@ def learned_estimate(
     if not tickets:
         return estimate
     shares = {
-        level: rulebook.value_on(
-            "learning_variance_share", day, jurisdiction=jurisdiction, level=level
-        ).value
+        level: here.value("learning_variance_share", level=level)
         for level in ("firm", "group", "lawn", "load")
     }
     before = estimate.mass_unlearned_kg

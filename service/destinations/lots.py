@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import datetime
 from typing import Final
 from uuid import UUID
 
@@ -17,7 +17,7 @@ from service.destinations.estimating import content_of
 from service.destinations.freshness import keeping_time
 from service.destinations.treatments.waits import waits_of
 from service.destinations.verdicts import Lot, Wait
-from service.rules.lookup import Rulebook
+from service.rules.here import RulesHere
 
 UNKNOWN_CODES = frozenset({"treatment_unknown"})
 # Of a finding that no record of the cut has: whoever was brought it looked into it.
@@ -35,9 +35,7 @@ def find_lot(
     *,
     treatments: Sequence[Treatment],
     mowings: Mapping[UUID, Sequence[datetime]],
-    rulebook: Rulebook,
-    day: date,
-    jurisdiction: str,
+    here: RulesHere,
     at: datetime | None = None,
 ) -> Lot:
     """Return the lot of a job that has its estimate: its findings and its waits.
@@ -53,8 +51,8 @@ def find_lot(
         Every treatment on record for the lawns the job may have cut.
     mowings
         By lawn, the mowings before this one.
-    day
-        The working day of the cut.
+    here
+        The rules of the working day of the cut.
     at
         The moment it is asked about: by then it may have turned sour. None for the moment
         of the cut, which is what a job's record keeps.
@@ -62,7 +60,7 @@ def find_lot(
     if job.estimate is None:
         msg = f"job {job.id} has no estimate"
         raise ValueError(msg)
-    waits = waits_of(treatments, mowings, cut_on=day, rulebook=rulebook, jurisdiction=jurisdiction)
+    waits = waits_of(treatments, mowings, here=here)
     mass_kg, volume_m3, nitrogen_kg = amounts_of(job, job.estimate)
     lot = Lot(
         job_id=job.id,
@@ -74,7 +72,7 @@ def find_lot(
         carbon_to_nitrogen=job.estimate.carbon_to_nitrogen,
         cut_at=job.at,
         wetness=job.wetness,
-        keeps=keeping_time(job.wetness, rulebook=rulebook, day=day, jurisdiction=jurisdiction),
+        keeps=keeping_time(job.wetness, here=here),
         findings=(
             *_seen(job),
             *(finding for finding in job.findings if finding.code in STANDING),

@@ -19,6 +19,7 @@ from service.destinations.laid.fairness import BedFairness
 from service.destinations.laid.ledger import BedLedger
 from service.destinations.reasons import Reason
 from service.destinations.verdicts import Caution, Destination
+from service.rules.here import RulesHere
 from service.rules.lookup import Rulebook
 
 KILOGRAMS_PER_TONNE = 1000.0
@@ -92,15 +93,14 @@ class DepotDay:
         apart_s = max(0, -self.second(self.now))
         return self.now + timedelta(seconds=apart_s)
 
+    @property
+    def here(self) -> RulesHere:
+        """Return the rules of the day at the depot."""
+        return RulesHere(self.rulebook, self.day, self.depot.jurisdiction)
+
     def tipping_s(self, destination: str) -> int:
         """Return how long a tip takes, by the rule for this word."""
-        minutes = self.rulebook.value_on(
-            "tipping_minutes",
-            self.day,
-            jurisdiction=self.depot.jurisdiction,
-            destination=destination,
-        )
-        return round(minutes.value * 60)
+        return round(self.here.value("tipping_minutes", destination=destination) * 60)
 
     def loads_to(self, destination_id: UUID) -> list[Load]:
         """Return the loads that take room of one destination today."""

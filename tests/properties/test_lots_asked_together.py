@@ -21,6 +21,7 @@ from service.destinations.laid.ledger import BedLedger
 from service.destinations.layer_depth import layer_depths
 from service.destinations.ready import ReadyDestination
 from service.destinations.verdicts import Lot, Wait
+from service.rules.here import RulesHere
 from service.usecases.day.destinations import TurnedAway, ask_all
 from tests.builders import DAY, HOME, JURISDICTION, NOON, PLACE, RULES, a_bay, a_bed, a_site, kept
 
@@ -33,16 +34,14 @@ def bed(number, **changes):
         own,
         point=PLACE,
         ledger=BedLedger(),
-        depths=layer_depths(rulebook=RULES, day=DAY, jurisdiction=JURISDICTION),
-        rulebook=RULES,
-        day=DAY,
-        jurisdiction=JURISDICTION,
+        depths=layer_depths(here=RulesHere(RULES, DAY, JURISDICTION)),
+        here=RulesHere(RULES, DAY, JURISDICTION),
     )
 
 
 def site(number, **changes):
     own = a_site(**kept(number), **changes)
-    return CompostSiteDestination(own, rulebook=RULES, day=DAY, now=NOON, jurisdiction=JURISDICTION)
+    return CompostSiteDestination(own, here=RulesHere(RULES, DAY, JURISDICTION), now=NOON)
 
 
 READY = [
@@ -71,9 +70,7 @@ READY = [
             a_bay(**kept(66)),
             point=PLACE,
             lying_m3=0.0,
-            rulebook=RULES,
-            day=DAY,
-            jurisdiction=JURISDICTION,
+            here=RulesHere(RULES, DAY, JURISDICTION),
         ),
     )
 ]

@@ -12,6 +12,7 @@ from service.agronomy.heat.heap_course import heap_courses
 from service.agronomy.heat.pockets import pockets_of
 from service.core.materials import Wetness
 from service.destinations.freshness import heap_clock, likely_grass
+from service.rules.here import RulesHere
 from service.rules.lookup import Rulebook
 
 PATH = Path(__file__).parents[2] / "service/agronomy/heat/heap.svg"
@@ -43,7 +44,7 @@ def _rule(x1: float, y1: float, x2: float, y2: float, stroke: str = "#ddd") -> s
 
 def hottest_c(wetness: Wetness, rules: Rulebook) -> list[float]:
     """Return the hottest place of the clippings on the whole and of their pockets, hour by step."""
-    grass = likely_grass(wetness, rulebook=rules, day=DAY, jurisdiction="")
+    grass = likely_grass(wetness, here=RulesHere(rules, DAY, ""))
     course = heap_courses(
         pockets_of(grass),
         depth_mm=800,
@@ -90,8 +91,8 @@ def drawn() -> str:
                 f'stroke-dasharray="{dashes}"/>'
             )
         ]
-        grass = likely_grass(wetness, rulebook=rules, day=DAY, jurisdiction="")
-        keeps = heap_clock(grass, rulebook=rules, day=DAY, jurisdiction=None).red_hours
+        grass = likely_grass(wetness, here=RulesHere(rules, DAY, ""))
+        keeps = heap_clock(grass, here=RulesHere(rules, DAY, "")).red_hours
         y = _y(34) + 18 * row
         x = _x(13.2)
         parts += [

@@ -13,7 +13,8 @@ from service.destinations.laid.ledger import BedLedger, TakenToday
 from service.destinations.ready import DepotDay
 from service.destinations.reasons import class_here
 from service.destinations.verdicts import Limit, whole_kg
-from service.rules.lookup import Law, Rulebook, RuleNotInForce
+from service.rules.here import RulesHere
+from service.rules.lookup import Law, RuleNotInForce
 
 # "In any month": the longest there is, so that none is missed; the day itself is one of them.
 WINDOW_DAYS: Final = 30
@@ -44,12 +45,10 @@ def month_kg(bed: Bed, beds: Sequence[Bed], at: DepotDay) -> float:
     )
 
 
-def monthly_limit(
-    bed: Bed, *, laid_kg: float, rulebook: Rulebook, day: date, jurisdiction: str
-) -> Limit | None:
+def monthly_limit(bed: Bed, *, laid_kg: float, here: RulesHere) -> Limit | None:
     """Return what the law leaves of the month, or None where no such law binds the bed."""
     try:
-        ruled = rulebook.ruled_on("mulch_kg_per_month_max", day, law_facts(bed, jurisdiction))
+        ruled = here.ruled("mulch_kg_per_month_max", law_facts(bed, here.jurisdiction))
     except RuleNotInForce:
         return None
     if ruled.law is not Law.BINDS:

@@ -17,7 +17,8 @@ from service.destinations.beds.cautions import WET_GROUND, animals_reason
 from service.destinations.beds.law import law_facts, law_told, law_words
 from service.destinations.laid.ledger import BedLedger
 from service.destinations.reasons import Reason, refusal
-from service.rules.lookup import Law, Rulebook, Ruled
+from service.rules.here import RulesHere
+from service.rules.lookup import Law, Ruled
 
 WATERS: Final = {"watercourse": "a watercourse", "well": "a well, spring or borehole"}
 
@@ -32,18 +33,18 @@ class BedStanding:
     ground_now: GroundState
     shut: Reason | None = None
 
-    def reasons(self, rulebook: Rulebook, jurisdiction: str) -> Iterator[Reason]:
+    def reasons(self, here: RulesHere) -> Iterator[Reason]:
         """Yield what stands against the bed on the day, what is told first first."""
-        facts = law_facts(self.bed, jurisdiction)
+        facts = law_facts(self.bed, here.jurisdiction)
 
         def rule(name: str) -> Ruled:
-            return rulebook.ruled_on(name, self.day, facts)
+            return here.ruled(name, facts)
 
         asked: tuple[Callable[[], Reason | None], ...] = (
             self._consent_reason,
             lambda: self.shut,
             lambda: animals_reason(self.bed),
-            lambda: self._legal_reason(rule("legal_basis_needed"), rulebook, jurisdiction),
+            lambda: self._legal_reason(rule("legal_basis_needed"), here),
             lambda: self._ground_reason(rule("fit_ground_needed")),
             lambda: self._water_reason(
                 rule("water_course_distance_m_min"),
@@ -55,7 +56,7 @@ class BedStanding:
                 distance_m=self.bed.well_distance_m,
                 water="well",
             ),
-            lambda: self._zone_reason(rulebook.places.authority(jurisdiction)),
+            lambda: self._zone_reason(here.book.places.authority(here.jurisdiction)),
             lambda: self._slope_reason(rule("slope_degrees_max")),
             self._organic_reason,
             lambda: self._rest_reason(rule("layer_rest_days_min")),
@@ -91,33 +92,31 @@ class BedStanding:
             )
         return None
 
-    def _legal_reason(self, ruled: Ruled, rulebook: Rulebook, jurisdiction: str) -> Reason | None:
+    def _legal_reason(self, ruled: Ruled, here: RulesHere) -> Reason | None:
         basis = self.bed.legal_basis
         known = ruled.law is Law.BINDS
         if basis.kind is LegalBasisKind.NOT_ESTABLISHED:
-            ask = rulebook.places.authority(jurisdiction)
+            ask = here.book.places.authority(here.jurisdiction)
+            unknown = f" Whether one is needed in {here.jurisdiction} is not known here: ask {ask}."
+            if known:
+                unknown = ""
             return refusal(
                 ruled,
                 "no_legal_basis",
-                "No legal basis for spreading on this bed has been recorded."
-                + (
-                    ""
-                    if known
-                    else f" Whether one is needed in {jurisdiction} is not known here: ask {ask}."
-                ),
+                f"No legal basis for spreading on this bed has been recorded.{unknown}",
                 **(
                     law_told(ruled)
                     if known
                     else {"law": "not_known", "missing": ["legal_basis"], "ask": ask}
                 ),
             )
-        if basis.exemption is not None and basis.is_named_elsewhere(jurisdiction):
-            ask = rulebook.places.authority(jurisdiction)
+        if basis.exemption is not None and basis.is_named_elsewhere(here.jurisdiction):
+            ask = here.book.places.authority(here.jurisdiction)
             return refusal(
                 ruled,
                 "exemption_of_elsewhere",
                 f"The exemption on record, {basis.exemption.value.upper()}, is one of England "
-                f"and Wales and covers nothing in {jurisdiction}. Ask {ask} what is needed.",
+                f"and Wales and covers nothing in {here.jurisdiction}. Ask {ask} what is needed.",
                 sources=("uksi-2016-1154",),
                 exemption=basis.exemption.value.upper(),
                 ask=ask,

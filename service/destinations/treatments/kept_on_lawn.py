@@ -12,7 +12,7 @@ from service.core.measures.units import date_words
 from service.core.plans import RuleClass
 from service.core.treatments import LabelWait, Treatment
 from service.destinations.verdicts import Wait
-from service.rules.lookup import Rulebook
+from service.rules.here import RulesHere
 from service.rules.treatment_rows import KeptRow
 
 BINDING: Final = frozenset({RuleClass.LABEL, RuleClass.LAW})
@@ -37,11 +37,7 @@ class Kept:
 
 
 def kept_on_lawn(
-    treatments: Sequence[tuple[Treatment, TreatmentFact]],
-    *,
-    day: date,
-    rulebook: Rulebook,
-    jurisdiction: str,
+    treatments: Sequence[tuple[Treatment, TreatmentFact]], *, here: RulesHere
 ) -> Wait | None:
     """Return what keeps the clippings on the treated lawn, the strictest word first; else None.
 
@@ -49,8 +45,8 @@ def kept_on_lawn(
     ----------
     treatments
         Those on record before the cut, with days and mowings since.
-    day
-        The working day of the cut.
+    here
+        The rules of the working day of the cut.
     """
     found = [
         (treatment, kept)
@@ -61,9 +57,7 @@ def kept_on_lawn(
                 fact.substances,
                 mowings_since=fact.mowings_since or 0,
                 label=treatment.label_wait,
-                day=day,
-                rulebook=rulebook,
-                jurisdiction=jurisdiction,
+                here=here,
                 put_on=treatment.applied_on,
             )
         )
@@ -92,9 +86,7 @@ def kept_by(
     *,
     mowings_since: int,
     label: LabelWait | None,
-    day: date,
-    rulebook: Rulebook,
-    jurisdiction: str | None,
+    here: RulesHere,
     put_on: date | None = None,
 ) -> Kept | None:
     """Return what of one product keeps clippings on the lawn, the strictest word first; else None.
@@ -133,7 +125,7 @@ def kept_by(
             product,
             name,
             mowings_since=mowings_since,
-            row=rulebook.treatments.kept_on_lawn(name, day, jurisdiction=jurisdiction),
+            row=here.book.treatments.kept_on_lawn(name, here.day, jurisdiction=here.jurisdiction),
             put_on=put_on,
         )
         for name in substances

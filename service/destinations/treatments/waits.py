@@ -26,7 +26,7 @@ from service.destinations.treatments.kept_on_lawn import (
     still_to_go,
 )
 from service.destinations.verdicts import Wait
-from service.rules.lookup import Rulebook
+from service.rules.here import RulesHere
 
 USES = ("bed", "edible_bed", "compost_site")
 USE_WORDS = {
@@ -41,9 +41,7 @@ def waits_of(
     treatments: Sequence[Treatment],
     mowings: Mapping[UUID, Sequence[datetime]],
     *,
-    cut_on: date,
-    rulebook: Rulebook,
-    jurisdiction: str,
+    here: RulesHere,
 ) -> dict[str, Wait]:
     """Return, by use, what the treatments on record still ask for.
 
@@ -53,15 +51,14 @@ def waits_of(
         Every treatment on record for the lawns; those after the cut do not count.
     mowings
         By lawn, the times of the mowings before this one.
-    cut_on
-        The working day of the cut.
+    here
+        The rules of the working day of the cut.
     """
+    cut_on = here.day
     known = [
         _Known(
             treatment=treatment,
-            fact=_fact(
-                treatment, mowings, cut_on=cut_on, rulebook=rulebook, jurisdiction=jurisdiction
-            ),
+            fact=_fact(treatment, mowings, here=here),
         )
         for treatment in treatments
         if treatment.applied_on <= cut_on
@@ -71,9 +68,7 @@ def waits_of(
     waits = {use: _wait(use, known, cut_on=cut_on) for use in USES}
     kept = kept_on_lawn(
         [(item.treatment, item.fact) for item in known],
-        day=cut_on,
-        rulebook=rulebook,
-        jurisdiction=jurisdiction,
+        here=here,
     )
     waits["lawn"] = kept or _stays(waits)
     return waits
@@ -91,11 +86,10 @@ def _fact(
     treatment: Treatment,
     mowings: Mapping[UUID, Sequence[datetime]],
     *,
-    cut_on: date,
-    rulebook: Rulebook,
-    jurisdiction: str,
+    here: RulesHere,
 ) -> TreatmentFact:
-    found = [rulebook.treatments.substance_of(name) for name in treatment.active_ingredients]
+    cut_on = here.day
+    found = [here.book.treatments.substance_of(name) for name in treatment.active_ingredients]
     # An ingredient the table does not know keeps its written name: no rule, so unknown.
     names = tuple(
         substance.name if substance is not None else written
@@ -108,7 +102,7 @@ def _fact(
         waits=[
             row
             for name in names
-            for row in rulebook.treatments.waits_on(name, cut_on, jurisdiction=jurisdiction)
+            for row in here.book.treatments.waits_on(name, cut_on, jurisdiction=here.jurisdiction)
         ],
         days_since=(cut_on - treatment.applied_on).days,
         mowings_since=sum(

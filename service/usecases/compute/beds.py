@@ -42,12 +42,7 @@ def room(
     It is what the bed's verdict says of such a lot: a mass that was weighed counts as it is, one
     that was not by the high end of its estimate.
     """
-    depth = layer_depth(
-        wetness,
-        rulebook=looked_up.rulebook,
-        day=looked_up.day,
-        jurisdiction=looked_up.jurisdiction or "",
-    )
+    depth = layer_depth(wetness, here=looked_up.here)
     _look_up_layer_rules(looked_up, wetness)
     density = looked_up.rule("bulk_density_kg_per_m3", packing=PACKING[wetness])
     density_high, nitrogen_high = _high_ends(looked_up, grass_kind, wetness, weighed=weighed)
@@ -122,12 +117,7 @@ def layer_safety(
         air_temperature_c=air_temperature_c,
         surface_w_per_m2_k=surface,
     )
-    likely = likely_grass(
-        wetness,
-        rulebook=looked_up.rulebook,
-        day=looked_up.day,
-        jurisdiction=looked_up.jurisdiction or "",
-    )
+    likely = likely_grass(wetness, here=looked_up.here)
     clock = told_clock(
         looked_up,
         wetness,

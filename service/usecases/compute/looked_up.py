@@ -9,6 +9,7 @@ from enum import Enum
 from typing import Any, Final, cast
 
 from service.core.measures.estimates import Estimate, Factor
+from service.rules.here import RulesHere
 from service.rules.lookup import Rulebook
 from service.rules.rows import RuleValue
 
@@ -37,6 +38,11 @@ class LookedUp:
         self.jurisdiction = jurisdiction
         self._values: list[RuleValue] = []
         self._sources: set[str] = set()
+
+    @property
+    def here(self) -> RulesHere:
+        """Return the rules of that day and place, to be asked without a memory."""
+        return RulesHere(self.rulebook, self.day, self.jurisdiction or "")
 
     def rule(self, name: str, **case: str) -> RuleValue:
         """Return the value of a rule and remember it."""

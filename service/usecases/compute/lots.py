@@ -147,16 +147,11 @@ def told_clock(
     looked_up.rule("bulk_density_kg_per_m3", packing=PACKING[wetness])
     looked_up.rule("oxygen_uptake_g_per_kg_h", material="clippings")
     looked_up.cite("takano-1983", "muck-pitt-1994", "rotz-1995", "robson-1981")
-    place = looked_up.jurisdiction or ""
     if material is None:
-        material = likely_grass(
-            wetness, rulebook=looked_up.rulebook, day=looked_up.day, jurisdiction=place
-        )
+        material = likely_grass(wetness, here=looked_up.here)
     return heap_clock(
         material,
-        rulebook=looked_up.rulebook,
-        day=looked_up.day,
-        jurisdiction=place,
+        here=looked_up.here,
         depth_mm=depth_mm,
         temperature_c=temperature_c,
         open_faces=open_faces,

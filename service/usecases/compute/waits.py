@@ -67,9 +67,7 @@ def treatment_wait(
         )
         if told_label
         else None,
-        day=looked_up.day,
-        rulebook=looked_up.rulebook,
-        jurisdiction=looked_up.jurisdiction,
+        here=looked_up.here,
     )
     if kept is not None:
         looked_up.cite(*kept.sources)

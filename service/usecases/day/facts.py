@@ -22,7 +22,8 @@ from service.core.permission.consent import Consent
 from service.core.places import Bed, CompostSite, Depot, DestinationKind, Lawn, Point, Property
 from service.core.plans import DayPlan, WorkingDay
 from service.destinations.laid.ledger import BedLedger
-from service.rules.lookup import Rulebook, RuleValue
+from service.rules.here import RulesHere
+from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import DaySpan
 from service.usecases.base.destination_kinds import COLLECTABLE
 from service.usecases.base.lots.held_grass import HeldGrass
@@ -85,10 +86,9 @@ class DayFacts:
     lawns: Mapping[UUID, Lawn] = field(default_factory=dict)
     consents_then: Mapping[UUID, Consent] = field(default_factory=dict)
 
-    def rule(self, rulebook: Rulebook, name: str, **case: str) -> RuleValue:
-        """Return the value of a rule on the day at its depot."""
-        place = self.depot.jurisdiction
-        return rulebook.value_on(name, self.span.day, jurisdiction=place, **case)
+    def rules(self, rulebook: Rulebook) -> RulesHere:
+        """Return the rules of the day at its depot."""
+        return RulesHere(rulebook, self.span.day, self.depot.jurisdiction)
 
     @property
     def lying(self) -> tuple[HoldEntry, ...]:

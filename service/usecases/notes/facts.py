@@ -37,6 +37,7 @@ from service.documents.facts.note import (
     Sender,
     Weighing,
 )
+from service.rules.here import RulesHere
 from service.rules.lookup import Rulebook
 from service.usecases.notes.origins import Parties, origin_of
 
@@ -79,9 +80,7 @@ def facts_of(
         wetness=frozenset(job.wetness for job in parties.jobs),
         room_kg=parties.room_kg,
         allowed_kg=None if too_much is None else 0.0 if too_much.is_all else too_much.allowed_kg,
-        rulebook=rulebook,
-        laid_on=load.working_day,
-        jurisdiction=depot.jurisdiction,
+        here=RulesHere(rulebook, load.working_day, depot.jurisdiction),
     )
     bed = parties.bed
     is_elsewhere = bed.legal_basis.is_named_elsewhere(depot.jurisdiction)

@@ -19,6 +19,7 @@ from service.destinations.treatments.waits import stated_label
 from service.destinations.verdicts import Wait
 from service.documents.facts.note import Finding, Origin, Treatment
 from service.documents.facts.values import TreatmentOnRecord
+from service.rules.here import RulesHere
 from service.rules.lookup import Rulebook
 from service.usecases.base.lots.lot_facts import LotFacts
 from service.usecases.day.misplaced.over_limits import OverLimit
@@ -106,9 +107,7 @@ def _each_for_itself(
             job,
             treatments=[treatment],
             mowings=parties.lot_facts.mowings_for(job),
-            rulebook=rulebook,
-            day=cut_on,
-            jurisdiction=parties.depot.jurisdiction,
+            here=RulesHere(rulebook, cut_on, parties.depot.jurisdiction),
         ).waits[parties.use]
         found.append(
             TreatmentOnRecord(

@@ -11,6 +11,7 @@ from service.destinations.beds.hours import hours_on
 from service.destinations.layer_depth import layer_depths
 from service.destinations.lots import as_smelt
 from service.destinations.weighed import as_weighed, weighed_parts
+from service.rules.here import RulesHere
 from service.rules.lookup import Rulebook
 from service.usecases.base.lots.lot_facts import read_lot_facts
 from service.usecases.base.ports.unit_of_work import UnitOfWork
@@ -37,18 +38,13 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
     jobs = [found[part.job_id] for part in load.parts]
     lot_facts = read_lot_facts(unit, firm_id, jobs)
     comes_at = load.done_at or max(now, load.arrive_at)
+    here = RulesHere(rulebook, load.working_day, day.depot.jurisdiction)
     destination = BedDestination(
         bed,
         point=day.points[bed.id],
         ledger=day.ledgers[bed.id],
-        depths=layer_depths(
-            rulebook=rulebook,
-            day=load.working_day,
-            jurisdiction=day.depot.jurisdiction,
-        ),
-        rulebook=rulebook,
-        day=load.working_day,
-        jurisdiction=day.depot.jurisdiction,
+        depths=layer_depths(here=here),
+        here=here,
         shut=hours_on(bed, load.working_day, day.depot).shut_from(comes_at),
     )
     lots = [

@@ -16,6 +16,7 @@ from service.destinations.bed import BedDestination
 from service.destinations.beds.monthly import WINDOW_DAYS
 from service.destinations.laid.ledger import BedLedger, LaidLayer, window_start
 from service.destinations.layer_depth import layer_depths
+from service.rules.here import RulesHere
 from tests.builders import DAY, HOME, JURISDICTION, PLACE, RULES, a_bed, a_lot
 
 
@@ -25,10 +26,8 @@ def said(bed, lot=None, ledger=None, **more):
         bed,
         point=PLACE,
         ledger=ledger or BedLedger(),
-        depths=layer_depths(rulebook=RULES, day=DAY, jurisdiction=JURISDICTION),
-        rulebook=RULES,
-        day=DAY,
-        jurisdiction=JURISDICTION,
+        depths=layer_depths(here=RulesHere(RULES, DAY, JURISDICTION)),
+        here=RulesHere(RULES, DAY, JURISDICTION),
         **more,
     ).verdict((lot or a_lot()).offered_to(bed.property_id))
 

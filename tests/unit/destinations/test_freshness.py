@@ -7,11 +7,12 @@ import pytest
 
 from service.core.materials import Wetness
 from service.destinations.freshness import heap_clock, keeping_time, likely_grass
+from service.rules.here import RulesHere
 from tests.builders import RULES
 
 
 def keeps(wetness):
-    return keeping_time(wetness, rulebook=RULES, day=date(2026, 5, 24), jurisdiction="")
+    return keeping_time(wetness, here=RulesHere(RULES, date(2026, 5, 24), ""))
 
 
 @pytest.mark.parametrize("wetness", [word for word in Wetness if word is not Wetness.UNKNOWN])
@@ -37,10 +38,8 @@ def test_the_order_holds_in_any_weather_depth_and_bag(air_c, depth_mm, open_face
     day = date(2026, 5, 24)
     reds = [
         heap_clock(
-            likely_grass(word, rulebook=RULES, day=day, jurisdiction=""),
-            rulebook=RULES,
-            day=day,
-            jurisdiction=None,
+            likely_grass(word, here=RulesHere(RULES, day, "")),
+            here=RulesHere(RULES, day, ""),
             depth_mm=depth_mm,
             temperature_c=air_c,
             open_faces=open_faces,

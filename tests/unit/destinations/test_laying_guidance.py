@@ -2,6 +2,7 @@ import pytest
 
 from service.core.materials import Wetness
 from service.destinations.guidance import laying_guidance
+from service.rules.here import RulesHere
 from tests.builders import DAY, JURISDICTION, RULES, a_bed, about
 
 
@@ -24,9 +25,7 @@ def sources_of_a_load(*wetness):
         volume_m3=about(0.4, unit="m3"),
         wetness=InThisOrder(*wetness),
         room_kg=100.0,
-        rulebook=RULES,
-        laid_on=DAY,
-        jurisdiction=JURISDICTION,
+        here=RulesHere(RULES, DAY, JURISDICTION),
     ).sources
 
 

@@ -7,6 +7,7 @@ from service.core.jobs import LotEstimate
 from service.core.materials import Wetness
 from service.destinations.estimating import estimate_lot
 from service.destinations.learning import learned_estimate
+from service.rules.here import RulesHere
 from tests.builders import DAY, JURISDICTION, RULES, a_job
 
 AMOUNTS = ("dry_matter_kg", "volume_m3", "nitrogen_kg")
@@ -14,7 +15,7 @@ AMOUNTS = ("dry_matter_kg", "volume_m3", "nitrogen_kg")
 
 def unlearned(wetness: Wetness) -> LotEstimate:
     return estimate_lot(
-        a_job(wetness=wetness), latitude=51, rulebook=RULES, day=DAY, jurisdiction=JURISDICTION
+        a_job(wetness=wetness), latitude=51, here=RulesHere(RULES, DAY, JURISDICTION)
     )
 
 
@@ -24,9 +25,7 @@ def learned(estimate: LotEstimate, tickets: list[float]) -> LotEstimate:
         [Ticket(group="g", lawn="l", ratio=ratio) for ratio in tickets],
         group="g",
         lawn="l",
-        rulebook=RULES,
-        day=DAY,
-        jurisdiction=JURISDICTION,
+        here=RulesHere(RULES, DAY, JURISDICTION),
     )
 
 

@@ -14,18 +14,17 @@ from service.destinations.lawn import lawn_advice
 from service.destinations.lots import find_lot
 from service.destinations.reasons import Reason
 from service.destinations.verdicts import Limit, accepted, refused
+from service.rules.here import RulesHere
 from tests.builders import DAY, JURISDICTION, LAWN, NOON, RULES, a_bed, a_job, a_treatment
 
 
 def lot_of(job, *treatments, mowings=()):
-    estimate = estimate_lot(job, latitude=51.5, rulebook=RULES, day=DAY, jurisdiction=JURISDICTION)
+    estimate = estimate_lot(job, latitude=51.5, here=RulesHere(RULES, DAY, JURISDICTION))
     return find_lot(
         replace(job, estimate=estimate),
         treatments=treatments,
         mowings={LAWN: list(mowings)},
-        rulebook=RULES,
-        day=DAY,
-        jurisdiction=JURISDICTION,
+        here=RulesHere(RULES, DAY, JURISDICTION),
     )
 
 
@@ -111,13 +110,7 @@ BAY = accepted(
 
 def advice_on(job, lot, elsewhere, held=(BAY,)):
     return lawn_advice(
-        job,
-        lot,
-        elsewhere,
-        held=list(held),
-        rulebook=RULES,
-        day=DAY,
-        jurisdiction=JURISDICTION,
+        job, lot, elsewhere, held=list(held), here=RulesHere(RULES, DAY, JURISDICTION)
     )
 
 

@@ -12,13 +12,14 @@ from service.core.plans import RuleClass
 from service.destinations.compost_site import CompostSiteDestination
 from service.destinations.hold_bay import HoldBayDestination
 from service.destinations.verdicts import Wait
+from service.rules.here import RulesHere
 from tests.builders import DAY, JURISDICTION, NOON, PLACE, RULES, a_bay, a_lot, a_site
 
 CLEAN = a_lot().offered_to(None)
 
 
 def at(site, *, day=DAY, now=NOON):
-    return CompostSiteDestination(site, rulebook=RULES, day=day, now=now, jurisdiction=JURISDICTION)
+    return CompostSiteDestination(site, here=RulesHere(RULES, day, JURISDICTION), now=now)
 
 
 def test_a_site_takes_its_daily_capacity_and_no_more():
@@ -115,9 +116,7 @@ def bay(lying_m3, **changes):
         a_bay(**changes),
         point=PLACE,
         lying_m3=lying_m3,
-        rulebook=RULES,
-        day=DAY,
-        jurisdiction=JURISDICTION,
+        here=RulesHere(RULES, DAY, JURISDICTION),
     )
 
 
@@ -160,8 +159,6 @@ def test_weeds_go_to_a_californian_site_only_if_its_process_is_shown_to_end_thei
     process, takes
 ):
     site = a_site(accepted_statuses=WILLING, jurisdiction="US-CA", **process)
-    there = CompostSiteDestination(
-        site, rulebook=RULES, day=DAY, now=NOON, jurisdiction=site.jurisdiction
-    )
+    there = CompostSiteDestination(site, here=RulesHere(RULES, DAY, site.jurisdiction), now=NOON)
     assert there.verdict(a_lot(WEEDY).offered_to(None)).refused is not takes
     assert not there.verdict(CLEAN).refused

@@ -19,6 +19,7 @@ from service.destinations.freshness import keeping_time
 from service.destinations.learning import learned_estimate, ticket_group, ticket_lawn
 from service.destinations.lots import as_smelt
 from service.destinations.verdicts import stood_too_long
+from service.rules.here import RulesHere
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.lots.lot_facts import LotFacts
@@ -34,15 +35,10 @@ def work_out(job: Job, facts: LotFacts, tickets: Sequence[Ticket], *, rulebook: 
     place: Property = facts.properties[job.property_id]
     depot: Depot = facts.depots[job.depot_id]
     day = day_of(depot, job.at)
+    here = RulesHere(rulebook, day, depot.jurisdiction)
     if job.grass_kind is GrassKind.UNKNOWN and lawn is not None:
         job = replace(job, grass_kind=lawn.grass_kind)
-    estimate = estimate_lot(
-        job,
-        latitude=place.point.latitude,
-        rulebook=rulebook,
-        day=day,
-        jurisdiction=depot.jurisdiction,
-    )
+    estimate = estimate_lot(job, latitude=place.point.latitude, here=here)
     estimated = replace(
         job,
         estimate=learned_estimate(
@@ -50,9 +46,7 @@ def work_out(job: Job, facts: LotFacts, tickets: Sequence[Ticket], *, rulebook: 
             tickets,
             group=ticket_group(job, day=day, latitude=place.point.latitude),
             lawn=ticket_lawn(job),
-            rulebook=rulebook,
-            day=day,
-            jurisdiction=depot.jurisdiction,
+            here=here,
         ),
     )
     lot = facts.lot_of(estimated, rulebook=rulebook)
@@ -64,8 +58,8 @@ def as_it_stood(job: Job, depot: Depot, at: datetime, *, rulebook: Rulebook) -> 
     if not _is_bagged(job):
         return job
     job = as_smelt(job, at)
-    day = day_of(depot, job.at)
-    keeps = keeping_time(job.wetness, rulebook=rulebook, day=day, jurisdiction=depot.jurisdiction)
+    here = RulesHere(rulebook, day_of(depot, job.at), depot.jurisdiction)
+    keeps = keeping_time(job.wetness, here=here)
     if at < job.at + keeps.red:
         return job
     return replace(

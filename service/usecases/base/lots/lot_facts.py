@@ -13,6 +13,7 @@ from service.core.places import Depot, Lawn, Property
 from service.core.treatments import Treatment
 from service.destinations.lots import find_lot
 from service.destinations.verdicts import Lot
+from service.rules.here import RulesHere
 from service.rules.lookup import Rulebook
 from service.usecases.base.batch_cache import Remembered
 from service.usecases.base.calendar import day_of
@@ -68,9 +69,7 @@ class LotFacts:
             job,
             treatments=self.treatments_for(job),
             mowings=self.mowings_for(job),
-            rulebook=rulebook,
-            day=day_of(depot, job.at),
-            jurisdiction=depot.jurisdiction,
+            here=RulesHere(rulebook, day_of(depot, job.at), depot.jurisdiction),
             at=at,
         )
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
 from service.core.materials import Wetness
 from service.destinations.freshness import keeping_time
 from service.destinations.heaps import KEPT_AWAY, danger_reason, heap_level, hottest_of_last
-from service.destinations.keeping import HeldHeap, KeepingTime
+from service.destinations.keeping import HeldHeap
+from service.rules.here import RulesHere
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words
 from service.usecases.base.lots.held_grass import HeldGrass
@@ -28,36 +29,14 @@ class HeldClock:
     red_at: datetime
 
 
-def keeps_for(wetness: Wetness, facts: DayFacts, *, rulebook: Rulebook) -> KeepingTime:
-    """Return how long grass so wet keeps, by the rules of the day."""
-    place = facts.depot.jurisdiction
-    return keeping_time(wetness, rulebook=rulebook, day=facts.span.day, jurisdiction=place)
-
-
-def level_of(temperature_c: float, facts: DayFacts, *, rulebook: Rulebook) -> str | None:
-    """Return the gravest level a measured heap has reached by the rules of the day."""
-    place = facts.depot.jurisdiction
-    return heap_level(temperature_c, rulebook=rulebook, day=facts.span.day, jurisdiction=place)
-
-
 def clock_of(grass: HeldGrass, facts: DayFacts, *, rulebook: Rulebook) -> HeldClock:
     """Return the clock of an entry: an amended job, its wetness say, moves it."""
-    return clock_of_cuts(
-        [(job.at, job.wetness) for job in grass.jobs],
-        rulebook=rulebook,
-        day=facts.span.day,
-        jurisdiction=facts.depot.jurisdiction,
-    )
+    return clock_of_cuts([(job.at, job.wetness) for job in grass.jobs], here=facts.rules(rulebook))
 
 
-def clock_of_cuts(
-    cuts: Iterable[tuple[datetime, Wetness]], *, rulebook: Rulebook, day: date, jurisdiction: str
-) -> HeldClock:
+def clock_of_cuts(cuts: Iterable[tuple[datetime, Wetness]], *, here: RulesHere) -> HeldClock:
     """Return the clock of what was cut at some times, so wet: that of the worst."""
-    clocks = [
-        (at, keeping_time(wetness, rulebook=rulebook, day=day, jurisdiction=jurisdiction))
-        for at, wetness in cuts
-    ]
+    clocks = [(at, keeping_time(wetness, here=here)) for at, wetness in cuts]
     return HeldClock(
         cut_at=min(at for at, _ in clocks),
         amber_at=min(at + keeps.amber for at, keeps in clocks),
@@ -75,7 +54,9 @@ def heap_of(grass: HeldGrass, facts: DayFacts, *, rulebook: Rulebook) -> HeldHea
         sour_since=red_at if red_at <= facts.now else None,
         temperature_c=temperature_c,
         is_aboard=any(one.entry.id == grass.entry.id for one in facts.loaded),
-        level=None if temperature_c is None else level_of(temperature_c, facts, rulebook=rulebook),
+        level=None
+        if temperature_c is None
+        else heap_level(temperature_c, here=facts.rules(rulebook)),
     )
 
 
@@ -87,7 +68,7 @@ def too_hot_to_load(grass: HeldGrass, facts: DayFacts, *, rulebook: Rulebook) ->
     reading = hottest_of_last(grass.entry)
     if reading is None or heap_of(grass, facts, rulebook=rulebook).level not in KEPT_AWAY:
         return None
-    cool = facts.rule(rulebook, "heap_hot_c", level="hot")
+    cool = facts.rules(rulebook).row("heap_hot_c", level="hot")
     at = clock_words(reading.at.astimezone(facts.span.zone), day=facts.span.day)
     return (
         f"Nothing of it is planned to be loaded: {reading.temperature_c:g} C at {at}. It is "

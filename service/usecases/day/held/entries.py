@@ -12,11 +12,12 @@ from service.core.loads import HoldEntry, Load
 from service.core.materials import LotStatus, Wetness
 from service.core.plans import Ground
 from service.core.records import Identifiers
+from service.destinations.freshness import keeping_time
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import COLLECTABLE, KINDS, no_such_places
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.held.clocks import clock_of_cuts, keeps_for
+from service.usecases.day.held.clocks import clock_of_cuts
 
 WILLING_TOLD = 3
 NONE_FOR_GOOD = no_such_places({word: KINDS[word] for word in KINDS if word in COLLECTABLE})
@@ -61,12 +62,7 @@ def hold_entry_of(
     load: Load, *, facts: DayFacts, rulebook: Rulebook, asked: Asked, identifiers: Identifiers
 ) -> HoldEntry:
     """Return the entry of a load that is planned into a hold bay."""
-    clock = clock_of_cuts(
-        cuts_of(load, facts),
-        rulebook=rulebook,
-        day=facts.span.day,
-        jurisdiction=facts.depot.jurisdiction,
-    )
+    clock = clock_of_cuts(cuts_of(load, facts), here=facts.rules(rulebook))
     reason_code, reason = hold_reason(load, asked)
     condition_code, condition = RELEASE_CONDITIONS[load.status]
     return HoldEntry(
@@ -119,7 +115,10 @@ def keeps_until(
         if (job := jobs.get(part.job_id)) is not None
     )
     return min(
-        (cut_at + keeps_for(wetness, facts, rulebook=rulebook).red for cut_at, wetness in cuts),
+        (
+            cut_at + keeping_time(wetness, here=facts.rules(rulebook)).red
+            for cut_at, wetness in cuts
+        ),
         default=None,
     )
 

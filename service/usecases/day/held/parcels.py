@@ -65,7 +65,7 @@ def parcels_of(
     without
         Entries that stay, whoever would take them.
     """
-    rate = facts.rule(rulebook, "hand_loading_m3_per_h")
+    rate = facts.rules(rulebook).row("hand_loading_m3_per_h")
     found = []
     for number, grass in enumerate(facts.held):
         pieces = held_pieces(grass, asked, key=f"H{number}")

@@ -68,7 +68,7 @@ def over_limit(load: Load, bed: Bed, facts: DayFacts, *, rulebook: Rulebook) -> 
         one for one in facts.spoken_for if one.id != load.id and _came(one) < _came(load)
     )
     at = replace(depot_day(facts, rulebook=rulebook), loads=before)
-    depths = layer_depths(rulebook=rulebook, day=at.day, jurisdiction=at.depot.jurisdiction)
+    depths = layer_depths(here=at.here)
     amounts = counted_amounts(load, facts.known_jobs)
     share = 1.0 if load.weight_counts else load.kept_share
     mass_kg = amounts.mass_kg.scaled(share, unit="kg")

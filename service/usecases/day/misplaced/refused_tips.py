@@ -113,7 +113,7 @@ def _standing(load: Load, bed: Bed, facts: DayFacts, *, rulebook: Rulebook) -> l
     standing = BedStanding(
         bed=bed, ledger=BedLedger(layers=before), day=day, ground_now=ground_on(bed, at)
     )
-    return list(standing.reasons(rulebook, facts.depot.jurisdiction))
+    return list(standing.reasons(facts.rules(rulebook)))
 
 
 def _lies_under(load: Load, facts: DayFacts) -> tuple[str, ...]:

@@ -8,13 +8,13 @@ from uuid import UUID
 
 from service.core.crews import VehicleOutage
 from service.core.jobs import JobState
+from service.destinations.freshness import keeping_time
 from service.destinations.keeping import KeepingTime
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words
 from service.usecases.day.bodies.pieces import LotPiece
 from service.usecases.day.bodies.vehicle_days import VehicleDay
 from service.usecases.day.facts import DayFacts, lasts_the_day
-from service.usecases.day.held.clocks import keeps_for
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.replanning.idle import (
     could_fetch_it,
@@ -245,7 +245,7 @@ class OutageTeller:
         jobs = self._facts.known_jobs
         cuts = [jobs[piece.job_id] for piece in pieces]
         clocks: list[tuple[datetime, KeepingTime]] = [
-            (job.at, keeps_for(job.wetness, self._facts, rulebook=rulebook)) for job in cuts
+            (job.at, keeping_time(job.wetness, here=self._facts.rules(rulebook))) for job in cuts
         ]
         return (
             self._local(min(at + keeps.amber for at, keeps in clocks)),

@@ -246,7 +246,7 @@ def _as_feed(
             why=f"A liquid feed is made of clean clippings only; these are {cargo.status.value}.",
             remedy=REMEDY_STRICT,
         )
-    ratio = facts.rule(rulebook, "feed_clippings_kg_per_litre").value
+    ratio = facts.rules(rulebook).value("feed_clippings_kg_per_litre")
     mass_kg = cargo.mass_kg.likely
     told = (
         f"Liquid feed: about {mass_kg:.0f} kg in {mass_kg / ratio:.0f} L of water "

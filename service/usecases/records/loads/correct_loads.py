@@ -17,6 +17,7 @@ from service.core.loads import FIXED_LOAD_STATES, HoldState, Load, LoadState
 from service.core.materials import LotStatus, worst_status
 from service.core.measures.estimates import Estimate
 from service.destinations.lots import amounts_of
+from service.rules.here import RulesHere
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of, depot_clock, find_depot
 from service.usecases.base.destination_kinds import is_hold
@@ -229,9 +230,9 @@ def follow_heap(unit: UnitOfWork, load: Load, *, now: datetime, rulebook: Rulebo
     jobs = unit.jobs.get_many(load.firm_id, sorted({part.job_id for part in load.parts}))
     clock = clock_of_cuts(
         [(job.at, job.wetness) for job in jobs.values()],
-        rulebook=rulebook,
-        day=load.working_day,
-        jurisdiction=find_depot(unit, load.firm_id, load.depot_id).jurisdiction,
+        here=RulesHere(
+            rulebook, load.working_day, find_depot(unit, load.firm_id, load.depot_id).jurisdiction
+        ),
     )
     code, condition = RELEASE_CONDITIONS[load.status]
     for entry in entries:

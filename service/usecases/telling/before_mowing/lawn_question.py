@@ -145,22 +145,14 @@ class LawnQuestion:
     def answer(self, said: Said) -> LawnAnswer:
         """Return the answer to what was said."""
         job = self._job_as(said)
-        depot, day = self.facts.depot, self.facts.span.day
-        estimate = estimate_lot(
-            job,
-            latitude=self.home.latitude,
-            rulebook=self.rulebook,
-            day=day,
-            jurisdiction=depot.jurisdiction,
-        )
+        here = self.facts.rules(self.rulebook)
+        estimate = estimate_lot(job, latitude=self.home.latitude, here=here)
         job = replace(job, estimate=estimate)
         lot = find_lot(
             job,
             treatments=self.lot_facts.treatments_for(job),
             mowings=self.lot_facts.mowings_for(job),
-            rulebook=self.rulebook,
-            day=day,
-            jurisdiction=depot.jurisdiction,
+            here=here,
         )
         asked = self._asked(lot)
         elsewhere = asked.of(job.id, COLLECTABLE)
@@ -169,9 +161,7 @@ class LawnQuestion:
             lot,
             elsewhere,
             held=asked.of(job.id, HELD),
-            rulebook=self.rulebook,
-            day=day,
-            jurisdiction=depot.jurisdiction,
+            here=here,
             seen=said.seen,
         )
         advice = kept_by(advice, job, self.facts.recalls)

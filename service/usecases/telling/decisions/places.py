@@ -14,6 +14,7 @@ from service.core.measures.units import date_words
 from service.core.permission.consent import ConsentState
 from service.core.places import Bed, CompostSite, DestinationKind
 from service.destinations.compost_site import CompostSiteDestination
+from service.rules.here import RulesHere
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
 from service.usecases.telling.decisions.decision import (
@@ -49,10 +50,8 @@ def gates(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
     for site, awaited in _sites_awaiting(facts):
         at_gate = CompostSiteDestination(
             site,
-            rulebook=rulebook,
-            day=facts.span.day,
+            here=RulesHere(rulebook, facts.span.day, site.jurisdiction),
             now=facts.now,
-            jurisdiction=site.jurisdiction,
             taken_kg=0.0,
         )
         shut = _says_shut(site, at_gate)
@@ -136,7 +135,7 @@ def _sites_awaiting(facts: DayFacts) -> Iterator[tuple[CompostSite, list[Load]]]
 
 def grounds(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
     """Yield the beds that loads are to come to and whose ground was looked at too long ago."""
-    age_max = facts.rule(rulebook, "ground_state_age_hours_max").value
+    age_max = facts.rules(rulebook).value("ground_state_age_hours_max")
     awaited = {load.destination_id: load for load in facts.planned_loads}
     for bed in facts.beds:
         load, seen = awaited.get(bed.id), bed.ground_state_at

@@ -12,7 +12,7 @@ from service.core.callers.access import Caller
 from service.core.loads import HeapTemperature, Load
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
-from service.destinations.heaps import KEPT_AWAY, hottest_of_last
+from service.destinations.heaps import KEPT_AWAY, heap_level, hottest_of_last
 from service.destinations.verdicts import whole_kg
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words, day_of, find_depot
@@ -23,7 +23,7 @@ from service.usecases.day.bodies.composition import cargo_of
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.answers import HeldAnswer, answer_on, first_days_taken
-from service.usecases.day.held.clocks import HeldClock, clock_of, heat_reason, level_of
+from service.usecases.day.held.clocks import HeldClock, clock_of, heat_reason
 from service.usecases.day.planned_day import named, range_of
 from service.usecases.day.reading.read_day import read_day
 from service.usecases.telling.held.steps import (
@@ -241,11 +241,7 @@ class QueueTeller:
             why = "Sort the litter out first: no bed or site takes it with litter in it."
         else:
             why = f"No bed or site takes it now. {answer.why[1]}"
-        landfill = landfill_words(
-            self._rulebook,
-            day=self._facts.span.day,
-            jurisdiction=self._facts.depot.jurisdiction,
-        )
+        landfill = landfill_words(self._facts.rules(self._rulebook))
         return [why, landfill]
 
     def _heat(self, answer: HeldAnswer) -> HeatTold | None:
@@ -280,7 +276,7 @@ class QueueTeller:
         return f" It {how} from {before.temperature_c:g} C at {at}{levels}."
 
     def _level(self, reading: HeapTemperature) -> str | None:
-        return level_of(reading.temperature_c, self._facts, rulebook=self._rulebook)
+        return heap_level(reading.temperature_c, here=self._facts.rules(self._rulebook))
 
     def _offers(self, answer: HeldAnswer, mass_kg: float) -> Iterator[OfferTold]:
         """Yield where surplus may go that no bed takes: sites; a liquid feed, if it is clean.
@@ -326,5 +322,5 @@ class QueueTeller:
 
 def feed_kg_per_l(facts: DayFacts, *, rulebook: Rulebook) -> float:
     """Return how much fresh clippings go into a litre of water for a liquid feed."""
-    rule = facts.rule(rulebook, "feed_clippings_kg_per_litre")
+    rule = facts.rules(rulebook).row("feed_clippings_kg_per_litre")
     return rule.value

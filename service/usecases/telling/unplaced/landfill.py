@@ -2,27 +2,26 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Final
 
-from service.rules.lookup import Law, LawFacts, Rulebook
+from service.rules.here import RulesHere
+from service.rules.lookup import Law, LawFacts
 from service.rules.rows import Standing
 
 FIRM: Final = "firm"
 
 
-def landfill_words(rulebook: Rulebook, *, day: date, jurisdiction: str) -> str:
+def landfill_words(here: RulesHere) -> str:
     """Return whether a landfill may take grass here, as law or as not known, and whom to ask."""
-    ruled = rulebook.ruled_on(
-        "grass_kept_from_landfill", day, LawFacts(jurisdiction=jurisdiction, carrier=FIRM)
-    )
+    facts = LawFacts(jurisdiction=here.jurisdiction, carrier=FIRM)
+    ruled = here.ruled("grass_kept_from_landfill", facts)
     if ruled.law is not Law.BINDS:
         return (
             "Whether a landfill may take grass is not known here: "
-            f"ask {rulebook.places.authority(jurisdiction)}."
+            f"ask {here.book.places.authority(here.jurisdiction)}."
         )
     heard = (
-        f" This was read second hand: ask {rulebook.places.authority(jurisdiction)}."
+        f" This was read second hand: ask {here.book.places.authority(here.jurisdiction)}."
         if ruled.row.standing is Standing.SECOND_HAND
         else ""
     )

@@ -25,11 +25,7 @@ class LeftTeller:
     def __init__(self, made: PlannedDay, *, rulebook: Rulebook) -> None:
         """Take the made day."""
         self._made = made
-        self._landfill = landfill_words(
-            rulebook,
-            day=made.facts.span.day,
-            jurisdiction=made.facts.depot.jurisdiction,
-        )
+        self._landfill = landfill_words(made.facts.rules(rulebook))
         self._codes = {lot_id: lot.lot_code for lot_id, lot in made.asked.lots.items()}
         self._codes |= {job.id: job.lot_code for job in made.facts.jobs}
         days = made.built.vehicles

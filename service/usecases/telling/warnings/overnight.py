@@ -19,7 +19,7 @@ from service.usecases.day.facts import DayFacts
 
 def overnight_warnings(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[dict[str, object]]:
     """Yield the vehicles that have clippings of earlier days aboard, also those without a job."""
-    hours = facts.rule(rulebook, "vehicle_storage_hours_max")
+    hours = facts.rules(rulebook).row("vehicle_storage_hours_max")
     loaded = {grass.vehicle_id for grass in facts.loaded if grass.vehicle_id is not None}
     for vehicle_id in sorted({job.vehicle_id for job in facts.jobs} | loaded):
         jobs = [job for job in facts.jobs if job.vehicle_id == vehicle_id]

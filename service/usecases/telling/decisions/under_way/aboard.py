@@ -10,10 +10,10 @@ from uuid import UUID
 
 from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadState
+from service.destinations.freshness import keeping_time
 from service.documents.rendering.reader import refusal_words
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.held.clocks import keeps_for
 from service.usecases.telling.decisions.decision import (
     TIP,
     Decision,
@@ -117,7 +117,7 @@ def _turning(facts: DayFacts, rulebook: Rulebook) -> dict[UUID, Turning]:
     for vehicle_id, jobs in aboard.items():
         if not all(facts.is_today(job) for job in jobs):
             continue
-        keep = {job.id: keeps_for(job.wetness, facts, rulebook=rulebook) for job in jobs}
+        keep = {job.id: keeping_time(job.wetness, here=facts.rules(rulebook)) for job in jobs}
         turning = [job for job in jobs if job.at + keep[job.id].amber <= facts.now]
         if turning:
             found[vehicle_id] = Turning(

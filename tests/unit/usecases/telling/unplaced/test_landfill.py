@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from service.rules.here import RulesHere
 from service.rules.lookup import Law, LawFacts
 from service.usecases.telling.unplaced.landfill import landfill_words
 from tests.builders import RULES
@@ -12,7 +13,7 @@ DAY = date(2026, 5, 12)
 
 
 def words(place, day=DAY):
-    return landfill_words(RULES, day=day, jurisdiction=place)
+    return landfill_words(RulesHere(RULES, day, place))
 
 
 @pytest.mark.parametrize("state", ["IL", "MN", "MA", "MI", "WI", "IA", "CT"])
