@@ -128,12 +128,18 @@ def test_there_are_as_many_decisions_as_matters_and_the_gravest_is_first(listed)
 
 def test_a_body_that_cannot_hold_what_is_said_asks_first_whether_the_area_is_right(listed):
     told, wrong = listed
-    heavy = told[0]
-    assert (
-        f"look first whether area, height and measured mass of {wrong} are right"
-        in (heavy["sentence"])
-    )
-    assert heavy["ways"][0]["what"] == "Correct area, height or measured mass"
+    first = f"Look first whether area, height and measured mass of {wrong} are right"
+    assert told[0]["sentence"].startswith(first)
+    assert told[0]["ways"][0]["what"] == "Correct area, height or measured mass"
+
+
+def test_what_is_to_be_done_is_said_first(listed):
+    begins = {one["code"]: one["sentence"] for one in listed[0]}
+    assert begins["recall"].startswith("Call R. Alvarez, +1 555 0100, about ")
+    assert begins["recall_to_call"].startswith("Call R. Alvarez, +1 555 0100, who ")
+    assert begins["held_hot"].startswith("Turn it, or spread it out thinly")
+    assert "have them out by" in begins["load_stands"].partition(";")[0]
+    assert "must not tip there" in begins["do_not_tip"].partition(".")[0]
 
 
 def test_each_has_a_way_and_none_is_told_of_another_vehicles(listed):

@@ -47,14 +47,18 @@ def overloaded(
             "body_l": round(vehicle.body_volume_m3 * 1000.0),
             "doubted_job_id": None if doubted is None else str(doubted.id),
             "why": (
+                f"{_first(doubted)}Have it weighed, or tip a part, before it goes on the road. "
                 f"Up to {aboard_kg} kg and {aboard_l} L may be aboard; it may carry "
-                f"{vehicle.payload_kg:g} kg and holds {vehicle.body_volume_m3 * 1000.0:.0f} L. "
-                "Have it weighed, or tip a part before it goes on the road."
-                + (
-                    ""
-                    if doubted is None
-                    else " Even the least that it may be is more than that: look first whether "
-                    f"area, height and measured mass of {doubted.lot_code} are right."
-                )
+                f"{vehicle.payload_kg:g} kg and holds {vehicle.body_volume_m3 * 1000.0:.0f} L."
             ),
         }
+
+
+def _first(doubted: Job | None) -> str:
+    """Return what is looked at first where even the least that may be aboard is too much."""
+    if doubted is None:
+        return ""
+    return (
+        f"Look first whether area, height and measured mass of {doubted.lot_code} are right: even "
+        "the least that may be aboard is too much. "
+    )

@@ -77,7 +77,8 @@ def _of(held: HeldTold) -> Iterator[Decision]:
             urgency=Urgency.NOW,
             graver=Gravity.HURTS if may_burn else None,
             deadline=None if may_burn else heat.at + LOOKED_AT_EVERY,
-            sentence=" ".join([heat.sentence, *heat.steps, *stays, *age]),
+            # What is to be done comes before what was measured.
+            sentence=" ".join([*heat.steps[:1], heat.sentence, *heat.steps[1:], *stays, *age]),
             caution=heat.caution,
             **about,
         )

@@ -24,8 +24,8 @@ def calls_to_make(unit: UnitOfWork, facts: DayFacts) -> Iterator[Decision]:
             code="recall_to_call",
             urgency=Urgency.NOW,
             sentence=(
-                f"Still to call of what is recalled ({recall.reason.rstrip('. ')}): "
-                f"{'; '.join(names)}."
+                f"Call {' and '.join(names)}, who had what is recalled "
+                f"({recall.reason.rstrip('. ')})."
             ),
             ways=(
                 Way(
