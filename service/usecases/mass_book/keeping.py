@@ -133,7 +133,7 @@ def book_jobs(
     stood = standing(kept)
     refuse_overdrawn(balances, balances_of(stood), lot_codes, wheres)
     _settle(unit, stood, wanted, stamp, lot_ids=sorted(by_id))
-    settle_stays(unit, jobs, wanted.values())
+    settle_stays(unit, jobs, wanted.values(), kept)
 
 
 def book_opening(unit: UnitOfWork, bed: Bed, stamp: Stamp) -> None:

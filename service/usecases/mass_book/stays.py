@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
+from typing import Final
 from uuid import UUID
 
 from service.core.jobs import Job
@@ -24,6 +25,9 @@ from service.core.mass_book import (
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.mass_book.movements import is_bagged
 
+# What comes into a body by them was in none, or in another one, until then.
+BEGIN_STAYS: Final = frozenset({MovementCause.LOADED, MovementCause.TAKEN_OVER})
+
 
 def begin_stays(unit: UnitOfWork, jobs: Sequence[Job]) -> None:
     """Keep that fresh lots came into their bodies as they were cut."""
@@ -31,8 +35,19 @@ def begin_stays(unit: UnitOfWork, jobs: Sequence[Job]) -> None:
     unit.body_stays.put(firm_id, ids, [_stay(job, job.vehicle_id, job.at) for job in jobs])
 
 
-def settle_stays(unit: UnitOfWork, jobs: Sequence[Job], entries: Iterable[MassMovement]) -> None:
-    """Let stays end as the entries that stand of some lots say, and begin where none is kept."""
+def settle_stays(
+    unit: UnitOfWork,
+    jobs: Sequence[Job],
+    entries: Iterable[MassMovement],
+    before: Iterable[MassMovement],
+) -> None:
+    """Let stays end as the entries that stand of some lots say, and begin where none is kept.
+
+    Parameters
+    ----------
+    before
+        All that was ever entered of them until now: a stay that began by what is undone never was.
+    """
     own: dict[UUID, list[MassMovement]] = defaultdict(list)
     for entry in sorted(entries, key=lambda entry: entry.happened_at):
         own[entry.lot_id].append(entry)
@@ -40,11 +55,30 @@ def settle_stays(unit: UnitOfWork, jobs: Sequence[Job], entries: Iterable[MassMo
     kept: dict[UUID, list[BodyStay]] = defaultdict(list)
     for stay in unit.body_stays.of_lots(jobs[0].firm_id, ids):
         kept[stay.job_id].append(stay)
-    after = {job.id: _settled(job, own[job.id], kept[job.id]) for job in jobs}
+    undone = {_began(one) for one in before if one.cause in BEGIN_STAYS}
+    undone -= {_began(one) for some in own.values() for one in some}
+    after = {
+        job.id: _settled(
+            job,
+            own[job.id],
+            [
+                stay
+                for stay in kept[job.id]
+                if (job.id, stay.vehicle_id, stay.since) not in undone
+                or stay.since == job.at
+                or _was_given(job, stay, kept[job.id])
+            ],
+        )
+        for job in jobs
+    }
     others = sorted(job_id for job_id in ids if after[job_id] != kept[job_id])
     if others:
         stays = [stay for job_id in others for stay in after[job_id]]
         unit.body_stays.put(jobs[0].firm_id, others, stays)
+
+
+def _began(entry: MassMovement) -> tuple[UUID, UUID, datetime]:
+    return entry.lot_id, entry.to_id, entry.happened_at
 
 
 def follow_stays(
@@ -147,6 +181,12 @@ def _given_on(
 def _is_forked_over(stay: BodyStay, own: Iterable[BodyStay]) -> bool:
     """Return whether a lot left a body as it came into another."""
     return any(one.since == stay.until and one.vehicle_id != stay.vehicle_id for one in own)
+
+
+def _was_given(job: Job, stay: BodyStay, kept: Iterable[BodyStay]) -> bool:
+    """Return whether a lot is on record as forked over into the body it lies in, at that hour."""
+    given = any(_is_forked_over(one, [stay]) for one in kept)
+    return given and stay.vehicle_id == job.vehicle_id
 
 
 def _left(entries: Iterable[MassMovement], stay: BodyStay) -> datetime:
