@@ -39,7 +39,7 @@ def told_cells(
 def _cells(record: Any, columns: Sequence[Column], names: _Names) -> dict[str, str]:
     said = _said(record, names)
     return {
-        column.name: _text(column, said.get(column.name, getattr(record, column.name, None)))
+        column.name: told_text(column, said.get(column.name, getattr(record, column.name, None)))
         for column in columns
     }
 
@@ -140,7 +140,7 @@ def _site(site: CompostSite) -> dict[str, Any]:
     return told
 
 
-def _text(column: Column, value: Any) -> str:
+def told_text(column: Column, value: Any) -> str:
     """Return a value as its cell would be filled in."""
     match value:
         case None:
@@ -152,7 +152,7 @@ def _text(column: Column, value: Any) -> str:
         case time():
             text = f"{value:%H:%M}"
         case tuple():
-            text = "; ".join(_text(column, part) for part in value)
+            text = "; ".join(told_text(column, part) for part in value)
         case float():
             text = f"{value:.10g}"
         case _:

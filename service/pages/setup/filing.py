@@ -47,15 +47,16 @@ class Wrong:
 class Filing:
     """One sheet on its way into the books.
 
-    ``known`` has the names of all that is on record or in a row before; ``said`` what those rows
-    say of it, so that no row silently contradicts another.
+    ``already`` has the rows of what is on record; ``known`` the names of all that is on record or
+    in a row before; ``said`` what those rows say of it, so that no row silently contradicts
+    another.
     """
 
     needs: Needs
     caller: Caller
     found: list[NewRecord] = field(default_factory=list)
     faults: list[Wrong] = field(default_factory=list)
-    already: list[int] = field(default_factory=list)
+    already: dict[int, UUID] = field(default_factory=dict)
     known: dict[str, dict[Key, UUID]] = field(default_factory=dict)
     said: dict[UUID, tuple[int, dict[str, Any]]] = field(default_factory=dict)
 
@@ -89,7 +90,7 @@ class Filing:
         elif kept in self.said:
             self.wrong(row, column, f"This is what row {self.said[kept][0]} says already.")
         else:
-            self.already.append(row)
+            self.already[row] = kept
 
     def owner(self, row: int, repository: str, key: Key, values: Values) -> UUID:
         """Return the client or place that a row is about: known, or from now on.

@@ -23,6 +23,7 @@ from service.pages.needs import Needs
 from service.pages.rendering import HEADERS, page
 from service.pages.setup.cells import told_rows
 from service.pages.setup.columns import read_asked
+from service.pages.setup.differences import differences
 from service.pages.setup.filing import Filing, books_of, every, key_of
 from service.pages.setup.groups import groups_of
 from service.pages.setup.missing import steps_of
@@ -133,9 +134,12 @@ def _add_sheets(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
         filing = filed(needs, sitting.caller, sheet, [] if faults else rows)
         filing.faults = [*faults, *filing.faults]
         wants_to_keep = "keep" in request.form and not filing.faults
+        otherwise = differences(needs, sitting.caller, sheet, rows, filing)
         if wants_to_keep:
             keep(filing)
-            return redirect(f"{PLACE}/{name}?kept={len(_rows_of(filing))}", HTTPStatus.SEE_OTHER)
+            if not otherwise:
+                address = f"{PLACE}/{name}?kept={len(_rows_of(filing))}"
+                return redirect(address, HTTPStatus.SEE_OTHER)
         return page(
             "setup_sheet.html.j2",
             status=_UNUSABLE if filing.faults else HTTPStatus.OK,
@@ -144,6 +148,9 @@ def _add_sheets(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
             rows=len(rows),
             fresh=len(_rows_of(filing)),
             already=len(filing.already),
+            kept=wants_to_keep,
+            otherwise=otherwise[:MOST_FAULTS],
+            more_otherwise=max(len(otherwise) - MOST_FAULTS, 0),
             faults=filing.faults[:MOST_FAULTS],
             more=max(len(filing.faults) - MOST_FAULTS, 0),
             labels={column.name: column.label for column in sheet.columns},
