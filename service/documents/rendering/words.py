@@ -175,10 +175,19 @@ def put_into_words(
             Choice(value=choice, text=language.sentences[f"acknowledged.{choice}"])
             for choice in content.choices
         ),
-        sources=wording.value(Listed(names=cited(facts.sources), mark="; ")),
+        sources=_sources(cited(facts.sources), wording),
         label=wording.group("label"),
         form=wording.group("form"),
     )
+
+
+def _sources(names: tuple[str, ...], wording: Wording) -> str:
+    """Return the sources of a note's numbers; where there is no room for all, that and how many."""
+    room = wording.room
+    if room is None or len(names) <= room.longest_list:
+        return wording.value(Listed(names=names, mark="; "))
+    shown = "; ".join(wording.text(name) for name in names[: room.longest_list])
+    return wording.language.sentence("format.cut_list", names=shown, count=str(len(names)))
 
 
 def refusal_reasons(language: Language) -> tuple[Choice, ...]:

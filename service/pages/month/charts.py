@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Final
 
 WIDTH: Final = 600.0
-ROW: Final = 58.0
 MARGIN: Final = 6.0
 STEPS: Final = (1, 2, 2.5, 5, 10)
 TICKS: Final = 4
@@ -32,7 +31,6 @@ class DrawnBar:
     """A row where it stands in the drawing."""
 
     bar: Bar
-    y: float
     width: float
     low: float | None
     high: float | None
@@ -43,7 +41,6 @@ class DrawnBar:
 class Chart:
     """A drawing of bars, with the marks of its scale and of a limit."""
 
-    height: float
     bars: tuple[DrawnBar, ...]
     ticks: tuple[tuple[float, str], ...]
     limit: float | None
@@ -63,17 +60,15 @@ def chart_of(bars: Sequence[Bar], *, limit: float | None = None) -> Chart:
         return None if value is None else round(MARGIN + room * value / end, 1)
 
     return Chart(
-        height=ROW * len(bars) + 34.0,
         bars=tuple(
             DrawnBar(
                 bar=bar,
-                y=ROW * number,
                 width=round(room * bar.value / end, 1),
                 low=at(bar.low),
                 high=at(bar.high),
                 point=at(bar.point),
             )
-            for number, bar in enumerate(bars)
+            for bar in bars
         ),
         ticks=tuple(
             (at(step * number) or MARGIN, f"{step * number:g}")

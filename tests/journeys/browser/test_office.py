@@ -101,6 +101,13 @@ def test_every_page_of_the_office_fits_a_telephone(demo, device):
         page.goto(f"{demo.address}/screens/{place}")
         assert wide_as(page) <= 390
         assert barriers(page) == []
+    # Letters within a drawing shrink with it: on a telephone they were 12 px.
+    assert page.locator(".bars text").count() == 0
+    sizes = page.locator(".bars p").evaluate_all(
+        "all => all.map((one) => parseFloat(getComputedStyle(one).fontSize))"
+    )
+    assert sizes != []
+    assert min(sizes) >= 16
 
 
 def test_a_form_that_is_refused_is_one_page_back_as_it_was_filled_in(demo, device):

@@ -31,11 +31,11 @@ from service.usecases.day.told_routing import LOAD_HELD, PICK_UP, Told, ToldDay
 NEW = "it is new on this day"
 WORDS = {
     "out": "it is out, or works again",
-    "taken": "it does other things for vehicles that are out",
-    "jobs": "its jobs ahead are others",
+    "taken": "it takes over other things from vehicles that are out",
+    "jobs": "its jobs ahead changed",
     "loads": "loads of it were tipped, turned away or sent off",
-    "aboard": "what is aboard is otherwise",
-    "lots": "its lots are estimated or judged otherwise",
+    "aboard": "what is aboard changed",
+    "lots": "more is known of its lots",
     "locks": "a load of it was locked or unlocked",
     "limits": "it may carry another load",
 }

@@ -23,15 +23,16 @@ from service.usecases.telling.warnings.subjects import MARK, Subjects
 from service.usecases.telling.warnings.told import told_warnings
 
 NOT_SEARCHED = (
-    "Nobody knows how much less a plan of the whole day would cost: plan the day to have it "
-    "searched and bounded."
+    "A plan of the whole day may cost less: how much less nobody knows until the whole day is "
+    "searched again."
 )
 SOME_VEHICLES = (
-    "Only the vehicles named here were planned again, for what happened since the plan before; the "
-    f"others keep their loads. {NOT_SEARCHED}"
+    "Since the plan before, only the vehicles named here were planned again; all others keep their "
+    f"loads. {NOT_SEARCHED}"
 )
 NO_VEHICLE = (
-    f"What happened since the plan before concerns no vehicle: all keep their loads. {NOT_SEARCHED}"
+    "What happened since the plan before changes nothing for any vehicle: all keep their loads. "
+    f"{NOT_SEARCHED}"
 )
 
 

@@ -154,6 +154,18 @@ def test_lots_the_table_has_no_room_for_are_counted_and_none_is_worse():
     assert "And 4 more: L-05, L-06, L-07, L-08" in text_of(read(a_note(origins=origins)))
 
 
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_sources_the_sheet_has_no_room_for_are_said_to_be_on_the_page(language: str):
+    """They ended with "(+19)", which tells nobody where they are."""
+    sources = tuple(f"Author {number} 2015" for number in range(25))
+    text = text_of(read(a_note(sources=sources), language=language))
+    assert "(+" not in text
+    assert "Author 0 2015" in text
+    assert "25" in text.partition("Author 5 2015")[2]
+    few = text_of(read(a_note(sources=sources[:3]), language=language))
+    assert "Author 2 2015." in few
+
+
 def test_an_unknown_paper_is_refused_with_what_there_is():
     with pytest.raises(PaperUnknown, match="a4, us-letter"):
         read(a_note(), paper="a5")
