@@ -137,6 +137,7 @@ class Job(Record):
     weeds_in_seed: bool = False
     disease_seen: bool = False
     litter_seen: bool = False
+    leaves_mixed: bool = False
     clippings: ClippingsHandling = ClippingsHandling.COLLECTED
     treatment_history: TreatmentHistory = TreatmentHistory.UNKNOWN
     measured_mass: Measure | None = None

@@ -97,6 +97,7 @@ class Report:
     weeds_in_seed: bool | None = None
     disease_seen: bool | None = None
     litter_seen: bool | None = None
+    leaves_mixed: bool | None = None
     measured_mass: Measure | None = None
     minutes_on_site: int | None = None
     remarks: str | None = None

@@ -7,6 +7,7 @@ from datetime import date
 from service.agronomy.clippings.mass import Content, estimate_clippings
 from service.core.jobs import Job, LotEstimate
 from service.core.materials import Wetness
+from service.core.measures.estimates import Estimate
 from service.rules.here import RulesHere
 
 # How clippings lie in a vehicle's body when nobody said: the wetter, the denser.
@@ -17,6 +18,8 @@ PACKING = {
     Wetness.RAINED_ON: "wet",
     Wetness.UNKNOWN: "unknown",
 }
+# What comes up with the grass in autumn, by its name among the materials.
+LEAVES = "tree_leaves"
 NORTHERN_SEASONS = ("winter", "spring", "summer", "autumn")
 MONTHS_A_SEASON = 3
 
@@ -73,15 +76,30 @@ def estimate_lot(job: Job, *, latitude: float, here: RulesHere) -> LotEstimate:
         nitrogen_fraction=here.row("clipping_nitrogen_fraction_of_dry_matter").estimate,
         carbon_to_nitrogen=here.row("clipping_carbon_to_nitrogen").estimate,
     )
+    ratio = found.carbon_to_nitrogen
+    if job.leaves_mixed:
+        ratio = _with_leaves(ratio, here.book.materials[LEAVES].carbon_to_nitrogen)
     return LotEstimate(
         dry_matter_kg=found.dry_matter_kg,
         mass_kg=found.mass_kg,
         volume_m3=found.volume_m3,
         nitrogen_kg=found.nitrogen_kg,
-        carbon_to_nitrogen=found.carbon_to_nitrogen,
+        carbon_to_nitrogen=ratio,
         one_third_rule_broken=found.one_third_rule_broken,
         factors=found.factors,
         rulebook_version=here.book.version,
+    )
+
+
+def _with_leaves(grass: Estimate, leaves: Estimate) -> Estimate:
+    """Return the C:N of grass with an unknown share of leaves: from one to the other."""
+    return Estimate(
+        low=grass.low,
+        likely=grass.likely,
+        high=leaves.high,
+        unit=grass.unit,
+        basis=f"{grass.basis}; with leaves, how many is not known",
+        sources=tuple(dict.fromkeys((*grass.sources, *leaves.sources))),
     )
 
 

@@ -38,8 +38,11 @@ def is_far(measured: float, expected: Estimate) -> bool:
 def far_off(job: Job, estimate: LotEstimate) -> tuple[FarOff, ...]:
     """Return what was measured of a job and is far from what its estimate says.
 
-    A volume is held against the room that the weight takes, where that was measured as well.
+    A volume is held against the room that the weight takes, where that was measured as well. With
+    leaves in it the estimate is not of what was measured: nothing is far from it.
     """
+    if job.leaves_mixed:
+        return ()
     size = job.size
     expected_m3 = estimate.volume_m3
     if size.measured_mass_kg:

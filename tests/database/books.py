@@ -121,6 +121,7 @@ class Books(Places):
             grass_kind=GrassKind.COOL_SEASON,
             wetness=Wetness.DEWY,
             weeds_in_seed=True,
+            leaves_mixed=True,
             treatment_history=TreatmentHistory.KNOWN,
             measured_mass=Measure(value=0.1, unit="[ston_av]"),
             measured_volume=Measure(value=1.3, unit="[cyd_i]"),

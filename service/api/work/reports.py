@@ -142,6 +142,7 @@ class ReportFields(ValueFields):
     weeds_in_seed = Flag()
     disease_seen = Flag()
     litter_seen = Flag()
+    leaves_mixed = Flag(metadata={"description": "Leaves of trees came up with the grass."})
     measured_mass = MeasureField(LOAD_MASS, beside="measured_mass_kg", beside_unit="kg")
     minutes_on_site = Integer(low=1, high=1440)
     remarks = Text(longest=2000, breaks=True)

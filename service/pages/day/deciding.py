@@ -51,6 +51,7 @@ WORDS: Final = {
     "said_where_brought": "Seen in it",
     "lot_too_large": "Too large to be so?",
     "measured_far_off": "Measured so?",
+    "leaves_not_estimated": "Leaves in it",
     "treatment_not_known": "Product not known",
     "lay_in_one_body": "Mixed",
     "vehicle_out": "Vehicle out",

@@ -90,6 +90,7 @@ class KeepReport:
             "weeds_in_seed": form.flag("weeds_in_seed"),
             "disease_seen": form.flag("disease_seen"),
             "litter_seen": form.flag("litter_seen"),
+            "leaves_mixed": form.flag("leaves_mixed"),
         }
         area = form.number(
             "area",

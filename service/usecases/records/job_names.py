@@ -176,7 +176,9 @@ def _cut_long_ago(told: Any, latest: datetime) -> list[FieldFault]:  # noqa: ANN
         return []
     detail = (
         f"A cut is recorded within {OLDEST_CUT.days} days; what a bed had before is its opening "
-        "balance."
+        "balance, and nothing here asks for older mowings. Those of the last year are given as "
+        "any cut: with clippings left, or with where they were tipped (POST /loads), and "
+        "its weight, which teaches the estimates."
     )
     return [FieldFault(pointer="/cut_at", detail=detail)]
 

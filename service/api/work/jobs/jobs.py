@@ -81,6 +81,14 @@ class JobFields(RecordFields):
     weeds_in_seed = Flag()
     disease_seen = Flag()
     litter_seen = Flag()
+    leaves_mixed = Flag(
+        metadata={
+            "description": "Whether leaves of trees came up with the grass. How many is not known "
+            "here: `estimate` is of the grass alone, but for `carbon_to_nitrogen`, which may be "
+            "that of leaves; `measured_mass` or `measured_volume` is of all of it. Its weight "
+            "teaches nothing of cuts."
+        }
+    )
     clippings = Choice(ClippingsHandling)
     treatment_history = Choice(TreatmentHistory)
     measured_mass = MeasureField(LOAD_MASS, beside="measured_mass_kg", beside_unit="kg")

@@ -126,7 +126,10 @@ def _weighed(
             latitude=properties[main.property_id].point.latitude,
         ),
         lawn=ticket_lawn(main),
-        estimated_kg=sum(estimated_kg.values()),
+        # With leaves in it, how many nobody knows, a weight teaches nothing of grass.
+        estimated_kg=0.0
+        if any(jobs[job_id].leaves_mixed for job_id in estimated_kg)
+        else sum(estimated_kg.values()),
         weighed_kg=0.0 if load.weighed_net is None else load.weighed_net.si_value,
     )
 

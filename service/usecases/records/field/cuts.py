@@ -37,6 +37,7 @@ SAID: Final = (
     "weeds_in_seed",
     "disease_seen",
     "litter_seen",
+    "leaves_mixed",
     "measured_mass",
     "minutes_on_site",
     "remarks",

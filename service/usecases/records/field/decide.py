@@ -18,7 +18,7 @@ from service.usecases.records.record_jobs import RecordJobs
 
 KEPT_APART: Final = "say that clippings were kept apart"
 MEANT: Final = "say what was meant where clippings were brought"
-SEEN: Final = ("weeds_in_seed", "disease_seen", "litter_seen")
+SEEN: Final = ("weeds_in_seed", "disease_seen", "litter_seen", "leaves_mixed")
 
 
 class NothingToDecide(Refusal):

@@ -32,7 +32,7 @@ from service.usecases.telling.decisions.recorded import (
     possible_duplicates,
     weights,
 )
-from service.usecases.telling.decisions.sizes import measured_far_off
+from service.usecases.telling.decisions.sizes import leaves_not_estimated, measured_far_off
 from service.usecases.telling.decisions.tipped.learned import learned
 from service.usecases.telling.decisions.tipped.recalls import calls_to_make
 from service.usecases.telling.decisions.tipped.said import lay_in_one_body, said_where_brought
@@ -63,6 +63,7 @@ FINDERS: Final[tuple[Finder, ...]] = (
     grounds,
     possible_duplicates,
     measured_far_off,
+    leaves_not_estimated,
     treatments_not_known,
 )
 

@@ -13,6 +13,36 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.telling.decisions.decision import Decision, Urgency, Way, size_is_so
 
 
+def leaves_not_estimated(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
+    """Yield the cuts that leaves came up with, and of which nothing was measured."""
+    for job in facts.jobs:
+        is_here = job.state is JobState.MOWN and facts.share_left(job) > 0.0
+        is_measured = job.measured_mass is not None or job.measured_volume is not None
+        if not job.leaves_mixed or is_measured or not is_here:
+            continue
+        yield Decision(
+            code="leaves_not_estimated",
+            urgency=Urgency.TODAY,
+            sentence=(
+                f"Leaves came up with {job.lot_code}: how many is not known here. Its estimate, "
+                "and every limit that is kept with it, is of the grass alone: the load may be "
+                "larger and heavier. Have it weighed, or its volume read off the body. Leaves are "
+                "dry matter already: less is added where it is laid."
+            ),
+            own=job.lot_code,
+            lot_codes=(job.lot_code,),
+            job_id=job.id,
+            vehicle_id=job.vehicle_id,
+            ways=(
+                Way(
+                    what=f"Keep the measured volume or mass of {job.lot_code}",
+                    method="PATCH",
+                    href=f"/jobs/{job.id}",
+                ),
+            ),
+        )
+
+
 def measured_far_off(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
     """Yield the cuts of which something was measured that is far from what was to be expected."""
     for job in facts.jobs:

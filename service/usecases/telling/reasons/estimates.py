@@ -185,6 +185,7 @@ def _tickets(unit: UnitOfWork, job: Job) -> list[dict[str, object]]:
             "done_at": load.done_at,
         }
         for load in loads
+        if not any(jobs[part.job_id].leaves_mixed for part in load.parts if part.job_id in jobs)
     ]
 
 

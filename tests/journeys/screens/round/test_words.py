@@ -59,7 +59,7 @@ def test_every_word_of_the_script_and_of_the_screen_is_in_the_files_of_languages
     assert {key.partition(".")[0] for key in Reader("en").table("offline")} == asked
     told = "".join(path.read_text(encoding="utf-8") for path in pages.rglob("round*.j2"))
     assert {key for key in Reader("en").table("round") if f'"round.{key}"' not in told} <= {
-        *("weeds_in_seed", "disease_seen", "litter_seen", "ground_wet", "drought"),
+        *("weeds_in_seed", "disease_seen", "litter_seen", "leaves_mixed", "ground_wet", "drought"),
         *("quarter", "half", "three_quarters"),
     }
     said = "".join(
