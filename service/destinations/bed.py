@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import partial
-from typing import Final
 from uuid import UUID
 
 from service.agronomy.layers.bed_room import BedRoom, bed_room, nitrogen_kg_per_ha
@@ -22,17 +21,13 @@ from service.destinations.beds.monthly import brought_in_month_kg, month_kg, mon
 from service.destinations.beds.refusals import BedStanding
 from service.destinations.laid.fairness import FAIRNESS_DAYS, BedFairness, FairnessWish
 from service.destinations.laid.ledger import BedLedger, TakenToday
+from service.destinations.laid.tipped import broken
 from service.destinations.layer_depth import LayerDepth, layer_depths
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.reasons import Reason, refusal
 from service.destinations.set_aside import is_only_advice, strict_verdict
 from service.destinations.verdicts import Clippings, Limit, accepted, refused, whole_kg
 from service.rules.here import RulesHere
-
-# By how much a limit may be passed untold [kg]: what is told is whole kilograms, and nobody spreads
-# less. Of a law nothing but what sums of parts are rounded by. Common practice, no source.
-WHOLE_KG: Final = 1.0
-ROUNDED_KG: Final = 1e-6
 
 
 class BedDestination:
@@ -133,6 +128,10 @@ class BedDestination:
         )
         return refused(self.kind, self.id, reason)
 
+    def standing(self) -> Iterator[Reason]:
+        """Yield what stands against every lot of the day, what is told first first."""
+        return self._standing_reasons()
+
     def insisted(self, lot: Clippings) -> Verdict | None:
         """Return what stands against a lot where a person sets advice aside; None: nothing."""
         reasons = (*self._lot_reasons(lot), *self._standing_reasons())
@@ -219,13 +218,7 @@ class BedDestination:
             nitrogen_kg_per_kg=nitrogen_kg / mass_kg,
             depth_mm=0.0,
         )
-        limits = self._lasting_limits(room)
-        return tuple(
-            limit
-            for limit in limits
-            if mass_kg
-            > limit.mass_kg + (ROUNDED_KG if limit.rule_class is RuleClass.LAW else WHOLE_KG)
-        )
+        return broken(self._lasting_limits(room), mass_kg)
 
     def _depth_limit(self, lot: Clippings, mass_kg: float) -> Limit:
         depth = self._depths[lot.wetness]
@@ -281,7 +274,7 @@ def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
         price_cents_per_t_per_kg_per_m2=depot.fairness_price_cents_per_t_per_kg_per_m2,
     )
     found = []
-    for bed in beds:
+    for bed in at.asked(beds):
         ground, hours = ground_on(bed, at), hours_on(bed, at.day, depot)
         destination = bed_on(
             bed, beds, at, depths=depths, fairness=wish, shut=hours.shut_from(at.moment())

@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from datetime import datetime
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
-from service.core.acceptance.hours import OpenSpan, planned_hours, spans_on
-from service.core.acceptance.live_status import SiteState, SupposedStatus
+from service.core.acceptance.hours import OpenSpan, planned_hours
 from service.core.materials import LotStatus
-from service.core.measures.units import date_words
 from service.core.places import CompostSite, DestinationKind, Point
 from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.heaps import danger_reason
 from service.destinations.kill import NEEDED, kill_doubt
+from service.destinations.laid.tipped import broken
 from service.destinations.ready import DepotDay, ReadyDestination, taken_kg
 from service.destinations.reasons import Reason, refusal
 from service.destinations.set_aside import strict_verdict
+from service.destinations.sites.gate import Gate
 from service.destinations.verdicts import (
     Clippings,
     Limit,
@@ -53,15 +51,14 @@ class CompostSiteDestination:
             What is left of the shift of whoever comes; the day's longest span is told without it.
         """
         self._site = site
-        self._day, self._now = here.day, now
+        self._gate = Gate(site=site, day=here.day, now=now)
         self._taken_kg = taken_kg
-        self._is_supposed = isinstance(site.live_status, SupposedStatus)
         age_max = here.row("site_status_age_minutes_max")
         self.status_age_minutes = _age_minutes(site, now)
         self.status_is_fresh = (
             self.status_age_minutes is not None and self.status_age_minutes <= age_max.value
         )
-        self.spans = self._spans()
+        self.spans = self._gate.spans
         whole = shift or OpenSpan(
             opens_at=min((one.opens_at for one in self.spans), default=now),
             last_load_at=max((one.last_load_at for one in self.spans), default=now),
@@ -87,7 +84,7 @@ class CompostSiteDestination:
         """Return what the site still takes today: of its capacity, or less by its own word."""
         said_kg = self._site.live_status.capacity_left_kg
         room_kg = self._site.daily_capacity_kg
-        if said_kg is not None and self._said_on_the_day():
+        if said_kg is not None and self._gate.is_of_the_day:
             room_kg = min(said_kg, room_kg)
         return max(0.0, room_kg - self._taken_kg)
 
@@ -106,52 +103,21 @@ class CompostSiteDestination:
 
     # -- what holds for every lot ---------------------------------------------------------
 
-    def _zone(self) -> ZoneInfo:
-        return ZoneInfo(self._site.time_zone)
-
-    def _said_on_the_day(self) -> bool:
-        as_of = self._site.live_status.as_of
-        return as_of is not None and as_of.astimezone(self._zone()).date() == self._day
-
-    def _spans(self) -> tuple[OpenSpan, ...]:
-        site = self._site
-        spans = spans_on(self._day, site.hours, site.closed_on, zone=self._zone())
-        early = site.live_status.closes_early_at
-        if early is None or early.astimezone(self._zone()).date() != self._day:
-            return spans
-        # What opens later than that opens no more; the first span is told as it ended.
-        return tuple(
-            replace(span, last_load_at=min(span.last_load_at, early))
-            for number, span in enumerate(spans)
-            if number == 0 or span.opens_at < early
-        )
-
     def _first_reason(self) -> Reason | None:
-        if self.hours is None:
-            return refusal(
-                RuleClass.SITE,
-                "site_closed_day",
-                f"The site takes no loads on {date_words(self._day)}.",
-                day=self._day.isoformat(),
-            )
-        live = self._site.live_status
-        has_shut = live.closes_early_at is not None and live.closes_early_at <= self._now
-        # "Closed" stands for the rest of the day, however old: a gate that shut early
-        # reopens by its own word, not by ours.
-        if (live.state is SiteState.CLOSED or has_shut) and self._said_on_the_day():
-            return refusal(
-                RuleClass.SITE,
-                "site_says_closed",
-                "The site is closed on this day (supposed)."
-                if self._is_supposed
-                else "The site said today that it is closed.",
-                as_of=live.as_of.isoformat() if live.as_of else None,
-            )
+        return self._gate.closed_day() or self._gate.says_closed() or self._full()
+
+    def _full(self) -> Reason | None:
         if self.room_kg < 1.0:
             return refusal(
                 RuleClass.SITE, "site_full", "The site has no room left today.", room_kg=0
             )
         return None
+
+    def standing(self) -> Iterator[Reason]:
+        """Yield all that stands against a load that is tipped now, what is told first first."""
+        shut = self._gate.closed_day() or self._gate.closed_hour()
+        found = (shut, self._gate.says_closed(), self._full())
+        yield from (one for one in found if one is not None)
 
     # -- what depends on the lot ----------------------------------------------------------
 
@@ -206,23 +172,28 @@ class CompostSiteDestination:
         """Return in words that the gate is shut for a while in between; of none nothing."""
         if self.hours is None or not self.hours.pause:
             return ""
-        first, last = (f"{at.astimezone(self._zone()):%H:%M}" for at in self.hours.pause)
+        first, last = (self._gate.clock(at) for at in self.hours.pause)
         return f" (none between {first} and {last})"
 
     def _last_load(self) -> str:
         """Return the clock time of the last load, as the gate's clock shows it."""
         if self.hours is None:
             return "-"
-        at = self.hours.whole.last_load_at.astimezone(self._zone())
-        # A night goes on after the day that is planned: 00:00 would be its beginning.
-        return at.strftime("%H:%M") if at.date() <= self._day else "24:00"
+        return self._gate.clock(self.hours.whole.last_load_at)
+
+    def broken_by(
+        self, *, mass_kg: float, volume_m3: float, nitrogen_kg: float
+    ) -> tuple[Limit, ...]:
+        """Return its room, if a load that was tipped is more; one that is full says so itself."""
+        del volume_m3, nitrogen_kg  # a site counts what it is brought by mass
+        return () if self._full() is not None else broken([self._capacity_limit()], mass_kg)
 
     def _capacity_limit(self) -> Limit:
         age = self.status_age_minutes
         told = f"by its word of {age} minutes ago"
-        if self._is_supposed:
+        if self._gate.is_supposed:
             told = "as supposed"
-        elif age is None or not self._said_on_the_day():
+        elif age is None or not self._gate.is_of_the_day:
             told = "by its posted hours; nothing was heard from it today"
         return Limit(
             mass_kg=self.room_kg,
@@ -250,7 +221,7 @@ def _age_minutes(site: CompostSite, now: datetime) -> int | None:
 
 def ready_sites(sites: Sequence[CompostSite], at: DepotDay) -> list[ReadyDestination]:
     """Return compost sites made ready for a depot's day, by their own hours and law."""
-    return [_ready(site, at) for site in sites]
+    return [_ready(site, at) for site in at.asked(sites)]
 
 
 def _ready(site: CompostSite, at: DepotDay) -> ReadyDestination:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import timedelta
+from dataclasses import replace
+from datetime import datetime, timedelta
 
 from service.agronomy.heat.heap_temperature import heap_caution
 from service.core.loads import HeapTemperature, HoldEntry
@@ -25,6 +26,7 @@ FIRE_ACTIONS = (
 NOT_MOVED = frozenset(FIRE_ACTIONS[1:])
 # People keep away from all that is hotter than warm, so nobody is sent to load of it.
 FIRE_DANGER = "held_fire_danger"
+BAY_HOT = "bay_hot"
 KEPT_AWAY = frozenset({"hot", *FIRE_ACTIONS})
 # Readings that are less apart are of one round with the probe; common practice, no source.
 ONE_ROUND = timedelta(minutes=30)
@@ -50,6 +52,12 @@ def hottest_of_last(
     last = max(reading.at for reading in readings)
     of_last = (reading for reading in readings if last - reading.at <= ONE_ROUND)
     return max(of_last, key=lambda reading: reading.temperature_c)
+
+
+def as_measured_by(entry: HoldEntry, at: datetime) -> HoldEntry:
+    """Return an entry with what was measured in it by a moment."""
+    readings = entry.temperatures or ()
+    return replace(entry, temperatures=tuple(one for one in readings if one.at <= at))
 
 
 def heap_level(temperature_c: float, *, here: RulesHere) -> str | None:
@@ -118,7 +126,7 @@ def bay_reason(lying: Iterable[HoldEntry], *, here: RulesHere) -> Reason | None:
     cool = here.row("heap_hot_c", level="hot")
     return refusal(
         RuleClass.SITE if level in NOT_MOVED else RuleClass.ADVICE,
-        "bay_hot",
+        BAY_HOT,
         f"A heap in this bay was measured at {max(measured):g} C: keep away from it. Nothing "
         f"is tipped there until it is measured below {cool.value:g} C.",
         sources=("cwmi-physics", "common-practice"),

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from uuid import UUID
 
 from service.core.loads import LoadState
 from service.core.places import DestinationKind, HoldBay, Point
 from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.heaps import bay_reason
+from service.destinations.laid.tipped import broken
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.reasons import Reason, class_here, refusal
 from service.destinations.verdicts import Caution, Clippings, Limit, accepted, refused
@@ -70,26 +71,31 @@ class HoldBayDestination:
             return refused(self.kind, self.id, ALREADY_HELD)
         if self._hot is not None:
             return refused(self.kind, self.id, self._hot)
+        return accepted(self.kind, self.id, [self._limit(lot.density_high_kg_per_m3)])
+
+    def standing(self) -> Iterator[Reason]:
+        """Yield what stands against whatever comes: a heap in it that people keep away from."""
+        if self._hot is not None:
+            yield self._hot
+
+    def broken_by(
+        self, *, mass_kg: float, volume_m3: float, nitrogen_kg: float
+    ) -> tuple[Limit, ...]:
+        """Return its volume, if a load that was tipped there has more."""
+        del nitrogen_kg  # nothing is laid here
+        return broken([self._limit(mass_kg / volume_m3)], mass_kg)
+
+    def _limit(self, density_kg_per_m3: float) -> Limit:
         by_law = self._volume.row.value < self._bay.volume_m3
-        return accepted(
-            self.kind,
-            self.id,
-            [
-                Limit(
-                    mass_kg=self.room_m3 * lot.density_high_kg_per_m3,
-                    code="bay_volume",
-                    sentence=(
-                        f"{self.room_m3:.1f} m3 of the bay are free; "
-                        f"{self._lying_m3:.1f} m3 lie in it."
-                    ),
-                    rule_class=class_here(self._volume) if by_law else RuleClass.SITE,
-                    facts={
-                        "room_m3": round(self.room_m3, 2),
-                        "lying_m3": round(self._lying_m3, 2),
-                    },
-                    sources=self._volume.row.sources if by_law else (),
-                )
-            ],
+        return Limit(
+            mass_kg=self.room_m3 * density_kg_per_m3,
+            code="bay_volume",
+            sentence=(
+                f"{self.room_m3:.1f} m3 of the bay are free; {self._lying_m3:.1f} m3 lie in it."
+            ),
+            rule_class=class_here(self._volume) if by_law else RuleClass.SITE,
+            facts={"room_m3": round(self.room_m3, 2), "lying_m3": round(self._lying_m3, 2)},
+            sources=self._volume.row.sources if by_law else (),
         )
 
 
@@ -113,7 +119,7 @@ def ready_bays(bays: Sequence[HoldBay], at: DepotDay) -> list[ReadyDestination]:
             close_s=at.end_s,
             cautions=() if bay.leachate_contained else (Caution(code="leachate_not_caught"),),
         )
-        for bay in bays
+        for bay in at.asked(bays)
     ]
 
 

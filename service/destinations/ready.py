@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
-from typing import Any
+from typing import Any, TypeVar
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -15,6 +15,7 @@ from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
 from service.core.measures.estimates import Estimate
 from service.core.places import Depot, DestinationKind, Point
+from service.core.records import Record
 from service.destinations.laid.fairness import BedFairness
 from service.destinations.laid.ledger import BedLedger
 from service.destinations.reasons import Reason
@@ -23,6 +24,8 @@ from service.rules.here import RulesHere
 from service.rules.lookup import Rulebook
 
 KILOGRAMS_PER_TONNE = 1000.0
+
+Place = TypeVar("Place", bound=Record)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +50,8 @@ class DepotDay:
         Those of the loads that are known, by id.
     ledgers
         What each bed got in the year before, by its id.
+    only
+        The one place that is asked about; None: all of them.
     """
 
     depot: Depot
@@ -61,7 +66,12 @@ class DepotDay:
     lying: tuple[HoldEntry, ...]
     jobs: Mapping[UUID, Job]
     ledgers: Mapping[UUID, BedLedger]
+    only: UUID | None = None
     _loads_to: dict[UUID, list[Load]] = field(default_factory=dict, init=False, compare=False)
+
+    def asked(self, places: Sequence[Place]) -> list[Place]:
+        """Return those of the places that are asked about."""
+        return [one for one in places if self.only in {None, one.id}]
 
     def hours_since(self, moment: datetime | None) -> float | None:
         """Return how old a word of then is now, or when a later day begins [h]; None of none."""

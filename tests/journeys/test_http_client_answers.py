@@ -324,6 +324,41 @@ def test_a_refusal_of_what_was_called_off_is_kept_and_told(crew):
     assert "litter" in told["sentence"].lower()
 
 
+def brought_elsewhere(crew):
+    """Undo the delivery, and tip the grass at a site; nothing was planned since."""
+    crew.patch(crew.load, {"state": "planned"})
+    tip = {
+        "vehicle_id": crew.ids["vehicles"],
+        "destination_kind": "compost_site",
+        "destination_id": crew.ids["compost-sites"],
+        "done_at": crew.world.clock.now().isoformat(),
+        "parts": [{"job_id": crew.job}],
+    }
+    return f"/loads/{crew.post('/loads', tip)['id']}"
+
+
+@pytest.mark.parametrize("planned_since", [False, True])
+def test_nobody_signs_for_what_was_undone_and_brought_elsewhere(crew, planned_since):
+    brought_elsewhere(crew)
+    if planned_since:
+        crew.read()
+    part = {"answer": "part_accepted", "accepted_share": 0.5}
+    for said in ({"answer": "received_and_checked"}, part):
+        assert crew.answers(**said, status=409)["code"] == "called_off"
+    assert "se canceló" in shown_of(crew, answer="received_unchecked")
+
+
+def test_a_refusal_of_what_was_brought_elsewhere_brings_nothing_aboard(crew):
+    lies = brought_elsewhere(crew)
+    crew.answers(answer="refused", reason="changed_mind")
+    assert crew.client.get(lies).json["state"] == "delivered"
+    plan = crew.read()
+    assert drops(plan) == []
+    assert crew.state()[0] == "superseded"
+    (told,) = written(crew)
+    assert told["load_id"] in crew.load
+
+
 def test_a_refusal_is_of_what_lies_there_though_the_load_of_its_note_was_replanned(crew):
     crew.patch(crew.load, {"state": "planned"})
     second = crew.mow(crew.lawn("Second"), at="10:05")
@@ -379,3 +414,61 @@ def shown_of(crew, **answer):
     form = {"signed_by": "R. Alvarez", **{name: str(value) for name, value in answer.items()}}
     anybody = crew.world.app.test_client()
     return anybody.post(f"{crew.address}/acknowledgement", data=form).text
+
+
+class TestARefusalDaysLater:
+    """What was laid is refused by its note two days later: it lies there."""
+
+    DAY = "2026-05-26"
+
+    @pytest.fixture
+    def crew(self):
+        crew = Delivered()
+        crew.read()
+        crew.world.clock.move(hours=48)
+        return crew
+
+    def told(self, crew):
+        where = f"depot_id={crew.ids['depots']}"
+        listed = crew.client.get(f"/days/{self.DAY}/decisions?{where}").json["decisions"]
+        lot = crew.client.get(f"/jobs/{crew.job}").json["lot_code"]
+        return [one for one in listed if lot in one["lot_codes"]]
+
+    def routing(self, crew):
+        answer = crew.client.get(f"/days/{self.DAY}/routing?depot_id={crew.ids['depots']}")
+        assert answer.status_code == 200, answer.text
+        return answer.json
+
+    def test_it_lies_on_the_bed_until_somebody_says_that_it_was_taken_up(self, crew):
+        crew.answers(answer="refused", reason="changed_mind", remark="We grow beans here now.")
+        assert crew.state() == ("delivered", 0.0)
+        crew.mow(crew.lawn("Later"), at="10:00", day=self.DAY)
+        (drop,) = drops(self.routing(crew))
+        assert crew.job not in str(drop)
+        (decision,) = self.told(crew)
+        assert decision["code"] == "refused_later"
+        assert decision["load_id"] in crew.load
+        assert "R. Alvarez refused at" in decision["sentence"]
+        assert "We grow beans here now." in decision["sentence"]
+        assert "until somebody takes it up" in decision["sentence"]
+        assert f"/loads/{decision['load_id']}" in {way["href"] for way in decision["ways"]}
+        crew.patch(crew.load, {"state": "refused"})
+        (warning,) = warnings(self.routing(crew), "aboard_overnight")
+        assert warning["lot_codes"] == decision["lot_codes"]
+        assert "refused_later" not in [one["code"] for one in self.told(crew)]
+
+    def test_it_stays_where_somebody_says_that_it_does(self, crew):
+        crew.answers(answer="part_accepted", accepted_share=0.25, reason="too_much")
+        (decision,) = self.told(crew)
+        assert "took 25%" in decision["sentence"]
+        crew.patch(crew.load, {"refusal_reason": None}, reason="They rang: it may stay.")
+        assert self.told(crew) == []
+        assert crew.state() == ("delivered", 0.0)
+
+    def test_what_was_seen_in_it_counts_at_once_and_nobody_is_told_to_call_who_has_said_it(
+        self, crew
+    ):
+        crew.answers(answer="refused", reason="litter")
+        assert crew.client.get(f"/jobs/{crew.job}").json["status"] == "littered"
+        (decision,) = self.told(crew)
+        assert decision["code"] == "refused_later"

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from tests.crews import drops
+from tests.crews import another_crew, drops
 from tests.holds import Yard
 from tests.outages import warnings
 
@@ -171,3 +171,68 @@ def test_it_leaves_both_screens_with_its_fact_and_with_the_tip_elsewhere():
     assert yard.today()["cautions"] == []
     assert warnings(yard.routing(), "do_not_tip") == []
     assert yard.client.get(f"/loads/{yard.load_id}").json["state"] == "superseded"
+
+
+def says_it_has_less(yard):
+    word = {"state": "open", "as_of": yard.world.clock.now().isoformat(), "capacity_left_kg": 10}
+    yard.patch(yard.site, {"live_status": word})
+
+
+def takes_what_others_bring(yard):
+    yard.patch(yard.site, {"daily_capacity_kg": 25.5})
+    other = another_crew(yard)
+    lawn = yard.lawn("Back")
+    job = yard.mow(lawn, at="12:30", **other)
+    tip = {
+        "vehicle_id": other["vehicle_id"],
+        "destination_kind": "compost_site",
+        "destination_id": yard.ids["compost-sites"],
+        "done_at": yard.world.clock.now().isoformat(),
+        "parts": [{"job_id": job}],
+    }
+    yard.post("/loads", tip)
+
+
+@pytest.mark.parametrize("what", [says_it_has_less, takes_what_others_bring])
+def test_who_is_on_the_way_with_more_than_fits_reads_how_much_and_where_the_rest_goes(what):
+    yard = OnItsWay("compost_site")
+    assert yard.today()["cautions"] == []
+    what(yard)
+    assert yard.today()["cautions"][0].startswith(f"Do not tip all of it at {yard.place}")
+    assert "ask the office" in yard.today()["cautions"][0].lower()
+    yard.patch(f"/hold-bays/{yard.ids['hold-bays']}", {"volume_m3": 8})
+    today = yard.today()
+    high_kg = yard.client.get(f"/loads/{yard.load_id}").json["mass_kg"]["high"]
+    room_kg = {says_it_has_less: 10, takes_what_others_bring: int(25.5 - high_kg)}[what]
+    assert f"room for {room_kg}\u00a0kg" in today["cautions"][0]
+    assert today["cautions"][0].endswith(f"The rest goes to {yard.bay_name}.")
+    assert today["next_tip"]["plan_b"]["name"] == yard.bay_name
+    (told,) = [one for one in yard.decisions() if one["load_id"] == yard.load_id]
+    assert (told["code"], told["urgency"]) == ("do_not_tip_all", "now")
+    assert f"room for {room_kg} kg" in told["sentence"]
+    assert [way["href"] for way in told["ways"]] == ["/loads"]
+
+
+def test_of_two_on_their_way_to_one_place_the_one_that_comes_first_has_its_room():
+    yard = OnItsWay("compost_site")
+    other = another_crew(yard)
+    yard.mow(yard.lawn("Back"), at="12:30", **other)
+    (drop,) = [one for one in drops(yard.routing()) if one["load_id"] != yard.load_id]
+    yard.patch(f"/loads/{drop['load_id']}", {"state": "under_way"})
+    yard.patch(yard.site, {"daily_capacity_kg": 25.5})
+    (told,) = [one for one in yard.decisions() if one["code"].startswith("do_not_tip")]
+    assert told["code"] == "do_not_tip_all"
+
+
+def test_nobody_is_offered_to_plan_anew_what_nobody_takes():
+    yard = OnItsWay()
+    clients_no(yard)
+    assert "planned" in str(told_ways(yard))
+    yard.fill_the_bay()
+    assert "planned" not in str(told_ways(yard))
+    assert told_ways(yard) != []
+
+
+def told_ways(yard):
+    (told,) = [one for one in yard.decisions() if one["code"] == "do_not_tip"]
+    return told["ways"]

@@ -79,12 +79,21 @@ def _over(facts: Facts) -> str:
 
 
 def _whose(facts: Facts) -> str:
-    return word if (word := str(facts.get("rule_class"))) in {"law", "client"} else "advice"
+    return word if (word := str(facts.get("rule_class"))) in {"law", "client", "site"} else "advice"
+
+
+def _tipped(facts: Facts) -> str:
+    # From a hot heap people keep away; of a bed that takes nothing it is told whose word that is.
+    refusal = facts.get("refusal")
+    if not isinstance(refusal, Mapping):
+        return _whose(facts)
+    return "hot" if refusal.get("code") == "bay_hot" else "refused"
 
 
 # Codes with several sentences: which of them, by the facts.
 VARIANTS: Final[Mapping[str, Callable[[Facts], str]]] = {
     "do_not_tip": lambda facts: "elsewhere" if facts.get("other") else "ask",
+    "do_not_tip_all": lambda facts: "elsewhere" if facts.get("other") else "ask",
     "drainage_not_fit": _by("drainage"),
     "ground_not_fit": _by("ground_state"),
     "kill_not_shown": _by("kill"),
@@ -96,7 +105,7 @@ VARIANTS: Final[Mapping[str, Callable[[Facts], str]]] = {
     "over_limit": _whose,
     "nobody_takes_them": lambda facts: "unfit" if facts.get("unfit") else "long",
     "process_does_not_kill": _by("kill"),
-    "tipped_where_refused": _whose,
+    "tipped_where_refused": _tipped,
     "tip_a_part": lambda facts: "and_go_on" if facts.get("place") else "keep_the_rest",
     "too_near_water": _by("water"),
     "treated_leave_on_lawn": _kept,

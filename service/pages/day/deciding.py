@@ -22,6 +22,7 @@ WORDS: Final = {
     "held_hot": "Hot in the bay",
     "held_stays": "Stays in the bay",
     "do_not_tip": "Do not tip there",
+    "do_not_tip_all": "Do not tip all there",
     "aboard_overnight": "Aboard overnight",
     "going_sour": "Going sour",
     "gone_sour": "Sour",
@@ -60,6 +61,7 @@ WORDS: Final = {
     "nobody_takes_over": "Nobody takes over",
     "long_after_shift": "Long after the shift",
     "turned_away": "Sent away",
+    "refused_later": "Refused later",
     "vehicle_may_overflow": "May be too heavy",
     "destination_may_overflow": "May not hold it all",
 }

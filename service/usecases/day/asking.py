@@ -9,7 +9,7 @@ from uuid import UUID
 
 from service.core.jobs import Job
 from service.core.loads import Load
-from service.core.plans import Ground
+from service.core.plans import Ground, Verdict
 from service.destinations.beds.cautions import REFUSAL as GRAZING_REFUSAL
 from service.destinations.lots import as_known
 from service.destinations.ready import ReadyDestination
@@ -91,20 +91,20 @@ def lot_of(job: Job, facts: DayFacts, *, rulebook: Rulebook, at: datetime | None
     return facts.lot_facts.lot_of(job, rulebook=rulebook, at=at or facts.tips_from)
 
 
-def reasons_now(
+def refusals_now(
     load: Load,
     jobs: Mapping[UUID, Job],
     facts: DayFacts,
     ready: ReadyDestination | None,
     *,
     rulebook: Rulebook,
-) -> list[str]:
+) -> list[Verdict]:
     """Return why a load that was tipped would not go there by the records of now."""
     if ready is None:
         return []
     at = load.done_at or facts.now
     return [
-        verdict.sentence
+        verdict
         for part in load.parts
         if (job := jobs.get(part.job_id)) is not None and job.estimate is not None
         for verdict in [

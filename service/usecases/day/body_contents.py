@@ -13,6 +13,7 @@ from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadPart
 from service.core.materials import ClippingsHandling, worst_status
 from service.core.plans import Ground, Verdict
+from service.destinations.heaps import as_measured_by
 from service.destinations.keeping import HeldHeap
 from service.destinations.lots import as_smelt
 from service.destinations.reasons import Reason
@@ -191,13 +192,8 @@ def _heaps(
     """Return what is known at a moment of the heaps whose grass is in a load, or beside it."""
     named = {part.hold_entry_id for part in load.parts if part.hold_entry_id is not None}
     ids = sorted(named | {grass.entry.id for grass in facts.loaded})
-    entries = [
-        replace(
-            entry,
-            temperatures=tuple(one for one in entry.temperatures or () if one.at <= facts.now),
-        )
-        for entry in unit.hold_entries.get_many(load.firm_id, ids).values()
-    ]
+    kept = unit.hold_entries.get_many(load.firm_id, ids).values()
+    entries = [as_measured_by(entry, facts.now) for entry in kept]
     return {
         grass.entry.id: heap_of(grass, facts, rulebook=rulebook)
         for grass in read_held(unit, load.firm_id, entries, {})

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from uuid import UUID
 
@@ -11,6 +11,8 @@ from service.core.loads import Load, LoadState
 from service.core.measures.units import date_words
 from service.core.places import DestinationKind
 from service.core.plans import RuleClass, Verdict
+from service.destinations.heaps import as_measured_by
+from service.destinations.laid.tipped import as_known_by
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.reasons import Reason, refusal
 from service.destinations.verdicts import Clippings, Lot, refused
@@ -19,6 +21,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.tainted import TaintingLot
+from service.usecases.mass_book.settled import came_at
 
 
 def ready_destinations(facts: DayFacts, *, rulebook: Rulebook) -> list[ReadyDestination]:
@@ -51,6 +54,47 @@ def depot_day(facts: DayFacts, *, rulebook: Rulebook) -> DepotDay:
         jobs=facts.known_jobs,
         ledgers=facts.ledgers,
     )
+
+
+def ready_now(load: Load, facts: DayFacts, *, rulebook: Rulebook) -> ReadyDestination | None:
+    """Return the place of a load as it is now; None if it is not on record."""
+    kind = load.destination_kind
+    at = replace(depot_day(facts, rulebook=rulebook), only=load.destination_id)
+    return next(iter(KINDS[kind].ready(facts.places[kind], at)), None)
+
+
+def ready_then(load: Load, facts: DayFacts, *, rulebook: Rulebook) -> ReadyDestination | None:
+    """Return the place of a load as it was when the load came, by the records of now; or None.
+
+    What came before took its room, and what lay there lay there; what was said, seen or measured
+    only later was not known yet.
+    """
+    came, kind = came_at(load), load.destination_kind
+    before = tuple(
+        one
+        for one in facts.spoken_for
+        if one.id != load.id and (came_at(one), one.id) < (came, load.id)
+    )
+    at = replace(
+        depot_day(facts, rulebook=rulebook),
+        now=came,
+        day=came.astimezone(facts.span.zone).date(),
+        loads=before,
+        own_loads=(),  # what was still on its way to a bay did not lie there
+        lying=tuple(
+            as_measured_by(entry, came)
+            for entry in facts.lying
+            if entry.load_id != load.id
+            and entry.held_since is not None
+            and entry.held_since <= came
+        ),
+        only=load.destination_id,
+    )
+    places = [
+        as_known_by(place, came) if place.id == load.destination_id else place
+        for place in facts.places[kind]
+    ]
+    return next(iter(KINDS[kind].ready(places, at)), None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,8 +9,7 @@ from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.usecases.base.calendar import depot_clock
 from service.usecases.base.ports.unit_of_work import UnitOfWork
-from service.usecases.mass_book.movements import TIPPED_STATES
-from service.usecases.records.loads.keep_loads import successors_of
+from service.usecases.records.loads.brought import brought_by, is_called_off
 
 
 class AlreadyAcknowledged(Refusal):
@@ -65,7 +64,7 @@ def refuse_too_early(
     if said.receipt is Receipt.REFUSED:
         return
     expected, load = load.arrive_at, brought_by(unit, load)
-    if load.state is LoadState.SUPERSEDED:
+    if is_called_off(unit, load):
         if said.remark is None:
             raise CalledOff(**_call(unit, note))
         return
@@ -85,25 +84,6 @@ def _refuse_if_answered(unit: UnitOfWork, note: DeliveryNote, load: Load) -> Non
     for other in unit.delivery_notes.all(load.firm_id, load_id=load.id):
         if other.acknowledgement is not None:
             raise answered_otherwise(unit, other, other.acknowledgement)
-
-
-def brought_by(unit: UnitOfWork, load: Load) -> Load:
-    """Return the load that brings to the same bed what a superseded one was of; else itself.
-
-    Every plan may give what is not tipped another load.
-    """
-    if load.state is not LoadState.SUPERSEDED:
-        return load
-    ids = successors_of(unit, [load]).get(load.id, ())
-    found = [
-        one
-        for one in unit.loads.get_many(load.firm_id, sorted(ids)).values()
-        if one.destination_id == load.destination_id
-        and one.state in OPEN_LOAD_STATES | TIPPED_STATES
-    ]
-    return max(
-        found, key=lambda one: (one.done_at is not None, one.arrive_at, one.id), default=load
-    )
 
 
 def says_nothing_else(kept: Acknowledgement, said: Acknowledgement) -> bool:

@@ -9,7 +9,8 @@ from service.core.jobs import Job
 from service.core.loads import Load
 from service.rules.lookup import Rulebook
 from service.usecases.base.lots.lot_facts import LotFacts
-from service.usecases.day.asking import ready_at, reasons_now
+from service.usecases.day.asking import refusals_now
+from service.usecases.day.destinations import ready_now
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import broken_by
 from service.usecases.records.held.queue_states import STAYED_STATES
@@ -24,15 +25,14 @@ def is_called_back(
     lots = {job.id: job for job in jobs}
     if broken_by(load, facts.recalls) or any(one.codes_in(load) for one in facts.recalls):
         return True
-    ready = ready_at(facts, [load.destination_id], rulebook=rulebook)
     # What waited in a bay was judged by its own clock when it was brought on.
     fresh = tuple(part for part in load.parts if part.hold_entry_id is None)
     return bool(
-        reasons_now(
+        refusals_now(
             replace(load, parts=fresh),
             lots,
             replace(facts, lot_facts=lot_facts),
-            ready.get(load.destination_id),
+            ready_now(load, facts, rulebook=rulebook),
             rulebook=rulebook,
         )
     )

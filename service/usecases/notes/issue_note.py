@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 from uuid import UUID
 
 from service.agronomy.estimates.skewed import median_above
@@ -27,7 +27,6 @@ from service.usecases.day.body_contents import read_body
 from service.usecases.mass_book.keeping import book_load
 from service.usecases.notes.answered import (
     answered_otherwise,
-    brought_by,
     refuse_too_early,
     says_nothing_else,
 )
@@ -36,6 +35,7 @@ from service.usecases.notes.parties import read_parties
 from service.usecases.notes.versions import newest_of, next_note
 from service.usecases.records.amending import write_over
 from service.usecases.records.held.queue_states import follow_brought_on
+from service.usecases.records.loads.brought import brought_by, is_called_off, lies_since_before
 from service.usecases.records.loads.keep_loads import where_now
 from service.usecases.records.loads.said_of_grass import keep_word
 from service.usecases.records.own_vehicle import find_load
@@ -132,9 +132,10 @@ class IssueNote(Changing):
     ) -> DeliveryNote:
         """Keep what the holder of the signed link answered, once.
 
-        What is refused, all or a part, counts as aboard again whatever was said of the load, so
-        that the bed is charged with what stayed and the day is planned around the rest. A receipt
-        proves arrival, not quality.
+        What is refused on its day, all or a part, counts as aboard again whatever was said of the
+        load, so that the bed is charged with what stayed and the day is planned around the rest.
+        Days later it lies where it was laid until somebody takes it up. A receipt proves arrival,
+        not quality.
 
         Parameters
         ----------
@@ -209,7 +210,7 @@ class IssueNote(Changing):
         told = unit.loads.get(note.firm_id, note.load_id)
         said = note.acknowledgement
         load = None if told is None else brought_by(unit, told)
-        if told is None or load is None or said is None or load.state is LoadState.SUPERSEDED:
+        if told is None or load is None or said is None or is_called_off(unit, load):
             return
         now = self.clock.now()
         # Of what the note said, whatever else a plan has put into the load since.
@@ -217,17 +218,20 @@ class IssueNote(Changing):
         part = taken_kg / load.mass_kg.likely if said.receipt is Receipt.PART else 0.0
         if part >= 1.0:
             return
-        after = replace(
-            load,
-            state=LoadState.PARTLY_REFUSED if part else LoadState.REFUSED,
-            refused_share=1.0 - (part or 0.0),
-            refusal_reason=said.reason or said.remark or "refused by the client",
-            done_at=load.done_at or now,
+        became: dict[str, Any] = {
+            "state": LoadState.PARTLY_REFUSED if part else LoadState.REFUSED,
+            "refused_share": 1.0 - part,
+            "done_at": load.done_at or now,
             # A ticket is of what was tipped; how much of that stayed, it does not say: it stays on
             # record and counts for nothing.
-            ticket_review=load.ticket_review
+            "ticket_review": load.ticket_review
             if load.weighed_net is None
             else TicketReview.SET_ASIDE,
+        }
+        after = replace(
+            load,
+            **({} if lies_since_before(unit, load, now) else became),
+            refusal_reason=said.reason or said.remark or "refused by the client",
         ).renewed(now)
         touch_days_from(unit, firm_id=load.firm_id, day=load.working_day)
         follow_brought_on(unit, after, now)

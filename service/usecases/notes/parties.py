@@ -64,7 +64,7 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
         jobs=jobs,
         lot_facts=lot_facts,
         called_back=is_called_back(load, jobs, day, lot_facts, rulebook=rulebook),
-        over=over_limit(load, bed, day, rulebook=rulebook),
+        over=over_limit(load, day, rulebook=rulebook),
         room_kg=min(destination.yearly_room_kg(lot) for lot in offered),
         refusals=tuple(
             verdict.sentence for lot in offered if (verdict := destination.verdict(lot)).refused

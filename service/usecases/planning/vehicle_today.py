@@ -51,7 +51,7 @@ from service.usecases.telling.told.vehicle_today import (
     TipToday,
     VehicleDay,
 )
-from service.usecases.telling.warnings.on_the_way import CODE
+from service.usecases.telling.warnings.on_the_way import CODE, NOT_ALL
 
 MOST_STOPS: Final = 12
 
@@ -154,8 +154,8 @@ class TellVehicleToday(Looking):
             return VehicleToday(told=plain(told), plan_id=plan.id, note_id=None)
         ahead = stops_ahead(own["stops"])
         places = Places(unit, vehicle.firm_id, plan.day, ahead)
-        elsewhere = {one["load_id"]: one["elsewhere"] for one in warnings if one["code"] == CODE}
-        teller = _Stops(places, own, elsewhere, language=language, now=self.clock.now())
+        on_the_way = {one["load_id"]: one for one in warnings if one["code"] in {CODE, NOT_ALL}}
+        teller = _Stops(places, own, on_the_way, language=language, now=self.clock.now())
         tip = next((stop for stop in ahead if stop["kind"] == "drop"), None)
         note = None if tip is None else _note(unit, vehicle.firm_id, UUID(tip["load_id"]))
         room = own["aboard_now"]
@@ -200,10 +200,10 @@ class _Stops:
     """Tells stops as a crew needs them: where, how to get in, what to show."""
 
     def __init__(
-        self, places: Places, own: Told, elsewhere: Told, *, language: str, now: datetime
+        self, places: Places, own: Told, on_the_way: Told, *, language: str, now: datetime
     ) -> None:
         self._places = places
-        self._elsewhere = elsewhere
+        self._on_the_way = on_the_way
         self._own = own
         self._language = language
         self._now = now
@@ -271,7 +271,7 @@ class _Stops:
                     sentence_of(caution, self._language) or caution["for_crew"]
                     for caution in stop.get("cautions", ())
                     # Where it is not to be tipped nothing says how to lay it.
-                    if stop["load_id"] not in self._elsewhere
+                    if self._on_the_way.get(stop["load_id"], {}).get("code") != CODE
                 ),
             ),
             **self._where(stop),
@@ -294,8 +294,8 @@ class _Stops:
 
     def _plan_b(self, stop: Told) -> Named | None:
         """Return where the load would go instead; None where the plan knows no other place."""
-        if stop["load_id"] in self._elsewhere:
-            other = self._elsewhere[stop["load_id"]]
+        if stop["load_id"] in self._on_the_way:
+            other = self._on_the_way[stop["load_id"]]["elsewhere"]
             return None if other is None else Named(**other)
         explanation = stop.get("explanation") or {}
         runner_up = explanation.get("runner_up") or {"destinations": []}

@@ -16,6 +16,7 @@ _SENTENCES: Final = ("sentence", "why")
 CREWS_WARNINGS: Final = (
     "load_stands",
     "do_not_tip",
+    "do_not_tip_all",
     "vehicle_may_be_overloaded",
     "recalled_aboard",
     "aboard_overnight",

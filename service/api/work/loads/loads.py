@@ -70,7 +70,8 @@ class LoadFields(RecordFields):
         metadata={
             "description": "Why it was not taken. `litter`, `seed`, `smells`, `treated_or_unknown` "
             "and `weeds_or_treated`, or their words as screens show them, are of the grass: its "
-            "lots count as that until the office takes it back."
+            "lots count as that until the office takes it back. Of a `delivered` load: what its "
+            "client said days later; it lies there until it is taken up, or this is null."
         },
     )
     refused_share = Number(low=0, high=1)

@@ -1,29 +1,31 @@
-"""Loads that lie on a bed though law, its client or its year has no room for so much."""
+"""Loads that lie where there was no room for so much: by law, its client, its year, its size."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from service.core.loads import Load
-from service.core.places import Bed, DestinationKind
 from service.core.plans import RuleClass
-from service.destinations.bed import bed_on
-from service.destinations.layer_depth import layer_depths
+from service.destinations.laid.tipped import broken_of, let_in
 from service.destinations.verdicts import Limit
 from service.destinations.weighed import counted_amounts
 from service.rules.lookup import Rulebook
-from service.usecases.day.destinations import depot_day
+from service.usecases.base.destination_kinds import is_hold
+from service.usecases.day.destinations import ready_then
 from service.usecases.day.facts import DayFacts
 from service.usecases.mass_book.movements import TIPPED_STATES
+from service.usecases.mass_book.settled import came_at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OverLimit:
-    """A tip that is more than limits of its bed leave room for.
+    """A tip that is more than limits of its place leave room for.
 
     Attributes
     ----------
+    place
+        Its name.
     low_kg, likely_kg, high_kg
         What of it lies there: three times the weight where one counts.
     broken
@@ -31,7 +33,7 @@ class OverLimit:
     """
 
     load: Load
-    bed: Bed
+    place: str
     broken: tuple[Limit, ...]
     low_kg: float
     likely_kg: float
@@ -48,31 +50,33 @@ class OverLimit:
 
 
 def over_limits(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[OverLimit]:
-    """Yield the loads tipped on a day, by their hours, that their beds had no room for."""
-    beds = {bed.id: bed for bed in facts.beds}
-    for load in sorted(facts.fixed_loads, key=_came):
-        if load.destination_kind is DestinationKind.BED and load.destination_id in beds:
-            over = over_limit(load, beds[load.destination_id], facts, rulebook=rulebook)
-            if over is not None:
-                yield over
+    """Yield the loads tipped on a day, by their hours, that their places had no room for.
 
-
-def over_limit(load: Load, bed: Bed, facts: DayFacts, *, rulebook: Rulebook) -> OverLimit | None:
-    """Return what a load that was tipped breaks of its bed; None: it had room, or is not there.
-
-    What came to any bed before it took its room; what came later did not.
+    Of a bay it is told what lies in it by now, however it came there.
     """
-    if load.state not in TIPPED_STATES or load.mass_kg.high <= 0.0:
+    for load in sorted(facts.fixed_loads, key=lambda one: (came_at(one), one.id)):
+        if is_hold(load.destination_kind):
+            continue
+        over = over_limit(load, facts, rulebook=rulebook)
+        if over is not None:
+            yield over
+
+
+def over_limit(load: Load, facts: DayFacts, *, rulebook: Rulebook) -> OverLimit | None:
+    """Return what a load that was tipped breaks of its place; None: it had room, or is not there.
+
+    What came there before it took its room; what came later did not.
+    """
+    if load.state not in TIPPED_STATES or load.mass_kg.high <= 0.0 or let_in(load):
         return None
-    before = tuple(
-        one for one in facts.spoken_for if one.id != load.id and _came(one) < _came(load)
-    )
-    at = replace(depot_day(facts, rulebook=rulebook), loads=before)
-    depths = layer_depths(here=at.here)
+    ready = ready_then(load, facts, rulebook=rulebook)
+    if ready is None:
+        return None
     amounts = counted_amounts(load, facts.known_jobs)
     share = 1.0 if load.weight_counts else load.kept_share
     mass_kg = amounts.mass_kg.scaled(share, unit="kg")
-    broken = bed_on(bed, facts.beds, at, depths=depths).broken_by(
+    broken = broken_of(
+        ready.destination,
         mass_kg=mass_kg.high,
         volume_m3=amounts.volume_m3.high * share,
         nitrogen_kg=amounts.nitrogen_kg.high * share,
@@ -85,13 +89,9 @@ def over_limit(load: Load, bed: Bed, facts: DayFacts, *, rulebook: Rulebook) -> 
         least.setdefault(limit.rule_class, limit)
     return OverLimit(
         load=load,
-        bed=bed,
+        place=ready.name,
         broken=tuple(least.values()),
         low_kg=mass_kg.low,
         likely_kg=mass_kg.likely,
         high_kg=mass_kg.high,
     )
-
-
-def _came(load: Load) -> tuple[object, object]:
-    return load.done_at or load.arrive_at, load.id

@@ -1,29 +1,29 @@
-"""Loads that lie on a bed though it takes nothing at all: its client, law or advice says so.
+"""Loads that lie at a place that took nothing at all: its client, law, its gate or advice says so.
 
-What is wrong with the lot, or with the hour, is refused when it is told; how much of it is too much
-is told as a limit; what a recall freezes, by the recall.
+What is wrong with the lot, or with a client's hour, is refused until somebody says why; how much is
+too much is told as a limit; what a recall freezes, by the recall.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 from uuid import UUID
 
 from service.core.loads import Load
 from service.core.permission.consent import Consent, ConsentState
-from service.core.places import Bed, DestinationKind, GroundState
+from service.core.places import Bed
 from service.core.plans import RuleClass
-from service.destinations.beds.cautions import ground_on
-from service.destinations.beds.refusals import BedStanding
-from service.destinations.laid.ledger import BedLedger
+from service.destinations.laid.tipped import let_in, standing_of
+from service.destinations.ready import ReadyDestination
 from service.destinations.reasons import Reason
 from service.destinations.set_aside import is_only_advice
 from service.rules.lookup import Rulebook
+from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports.unit_of_work import UnitOfWork
-from service.usecases.day.destinations import depot_day, tainted_reason
+from service.usecases.day.destinations import ready_now, ready_then, tainted_reason
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import recall_of
 from service.usecases.mass_book.movements import TIPPED_STATES
@@ -34,10 +34,10 @@ CONSENT_CODES: Final = frozenset({"no_consent", "consent_not_yet", "consent_expi
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RefusedTip:
-    """A tip on a bed that takes nothing; ``reasons`` are all that stands against it, law first."""
+    """A tip where nothing is taken; ``reasons`` are all that stands against it, law first."""
 
     load: Load
-    bed: Bed
+    place: str
     reasons: tuple[Reason, ...]
 
     @property
@@ -70,50 +70,63 @@ def consents_then(
 
 
 def refused_tips(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[RefusedTip]:
-    """Yield the loads tipped on a day, by their hours, on beds that take nothing."""
-    beds = {bed.id: bed for bed in facts.beds}
+    """Yield the loads tipped on a day, by their hours, at places that take nothing."""
     for load in sorted(facts.fixed_loads, key=lambda one: (came_at(one), one.id)):
-        bed = beds.get(load.destination_id)
-        told = None if bed is None else refused_tip(load, bed, facts, rulebook=rulebook)
+        told = refused_tip(load, facts, rulebook=rulebook)
         if told is not None:
             yield told
 
 
-def refused_tip(load: Load, bed: Bed, facts: DayFacts, *, rulebook: Rulebook) -> RefusedTip | None:
+def refused_tip(
+    load: Load, facts: DayFacts, *, rulebook: Rulebook, of_lots: Sequence[Reason] = ()
+) -> RefusedTip | None:
     """Return what stands against a tip by the records of now; None: nothing, or it is not there.
 
-    What a person set aside for the load does not, nor what a client said only later, nor ground
-    that somebody found unfit only later.
+    What a person set aside for the load does not, nor what a client or a site said only later, nor
+    ground that somebody found unfit only later, nor a heap that has cooled since.
+
+    Parameters
+    ----------
+    of_lots
+        What stands against its lots there; the office is told of that as a recall.
     """
-    is_there = load.state in TIPPED_STATES and load.mass_kg.high > 0.0
-    if not is_there or load.destination_kind is not DestinationKind.BED:
+    if load.state not in TIPPED_STATES or load.mass_kg.high <= 0.0:
         return None
-    standing = _standing(load, bed, facts, rulebook=rulebook)
+    ready = ready_then(load, facts, rulebook=rulebook)
+    if ready is None:
+        return None
+    standing = _standing(load, ready, facts, rulebook=rulebook)
     then = facts.consents_then.get(load.id)
     if then is not None and _stands(then, facts.span.day):
         standing = [one for one in standing if one.code not in CONSENT_CODES]
     lots = _lies_under(load, facts)
     if lots:
         standing.append(tainted_reason(lots))
+    known = {one.code for one in standing}
+    standing += [one for one in of_lots if one.code not in known]
     if load.override_reason is not None:
         standing = [one for one in standing if not is_only_advice(one)]
     if not standing:
         return None
     order = tuple(RuleClass)
     standing.sort(key=lambda one: order.index(one.rule_class))
-    return RefusedTip(load=load, bed=bed, reasons=tuple(standing))
+    return RefusedTip(load=load, place=ready.name, reasons=tuple(standing))
 
 
-def _standing(load: Load, bed: Bed, facts: DayFacts, *, rulebook: Rulebook) -> list[Reason]:
-    came, day = came_at(load), facts.span.day
-    at = replace(depot_day(facts, rulebook=rulebook), now=came)
-    if bed.ground_state_at is not None and bed.ground_state_at > came:
-        bed = replace(bed, ground_state=GroundState.UNKNOWN, ground_state_at=None)
-    before = tuple(layer for layer in facts.ledgers[bed.id].layers if layer.day < day)
-    standing = BedStanding(
-        bed=bed, ledger=BedLedger(layers=before), day=day, ground_now=ground_on(bed, at)
-    )
-    return list(standing.reasons(facts.rules(rulebook)))
+def _standing(
+    load: Load, ready: ReadyDestination, facts: DayFacts, *, rulebook: Rulebook
+) -> list[Reason]:
+    """Return what stands against whatever comes, at the moment it came."""
+    if let_in(load):
+        return []
+    shut = ready.shut_at(came_at(load))
+    found = [*([] if shut is None else [shut]), *standing_of(ready.destination)]
+    if is_hold(load.destination_kind) and found:
+        # Who tipped on a hot heap is to keep away from it until it has cooled.
+        now = ready_now(load, facts, rulebook=rulebook)
+        still = set() if now is None else {one.code for one in standing_of(now.destination)}
+        found = [one for one in found if one.code in still]
+    return list({one.code: one for one in reversed(found)}.values())[::-1]
 
 
 def _lies_under(load: Load, facts: DayFacts) -> tuple[str, ...]:

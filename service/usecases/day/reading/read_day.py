@@ -229,6 +229,12 @@ def _in_bays(unit: UnitOfWork, places: Places, *, firm_id: UUID) -> list[HoldEnt
     return unit.hold_entries.all(firm_id, hold_bay_id=bays, state=HoldState.IN_BAY)
 
 
+def lying_there(unit: UnitOfWork, load: Load) -> tuple[HeldGrass, ...]:
+    """Return what lies in the bay of a load, its own as well, oldest first."""
+    entries = _in_bays(unit, read_place(unit, load), firm_id=load.firm_id)
+    return _lying(unit, load.firm_id, heaps_of(unit, load.firm_id, entries))
+
+
 def _aboard(unit: UnitOfWork, load: Load) -> list[HoldEntry]:
     """Return the entries of which anything may be in bodies, or was in a load."""
     waiting = unit.hold_entries.all(load.firm_id, state=HoldState.IN_BAY)

@@ -13,7 +13,7 @@ from typing import Final
 
 from service.core.errors import Refusal
 from service.core.jobs import Job, LotFinding
-from service.core.loads import Load, LoadState
+from service.core.loads import Load
 from service.core.materials import LotStatus, worst_status
 from service.destinations.lots import OWN_WORDS, SAID, STANDING
 from service.documents.rendering.reader import refusal_code, refusal_words
@@ -34,7 +34,6 @@ MEANS: Final[Mapping[str, LotStatus]] = MappingProxyType(
         "weeds_or_treated": LotStatus.UNKNOWN,
     }
 )
-TURNED_AWAY: Final = frozenset({LoadState.REFUSED, LoadState.PARTLY_REFUSED})
 
 
 class NothingSaid(Refusal):
@@ -57,7 +56,7 @@ def keep_word(
     in_own_words: bool = False,
     rulebook: Rulebook,
 ) -> Load:
-    """Let the lots of a load that was sent away be what was seen in it; return it as it is then.
+    """Let the lots of a load that was refused be what was seen in it; return it as it is then.
 
     Parameters
     ----------
@@ -72,7 +71,7 @@ def keep_word(
     code = refusal_code(load.refusal_reason)
     is_unclear = in_own_words and code is None
     status = LotStatus.UNKNOWN if is_unclear else MEANS.get(code or "")
-    if load.state not in TURNED_AWAY or status is None:
+    if load.refusal_reason is None or status is None:
         return load
     word = LotFinding(
         status=status,

@@ -67,6 +67,7 @@ GRAVITY: Final = {
             "at_gate",
             "bay_over_volume",
             "destination_may_overflow",
+            "do_not_tip_all",
             "job_exceeds_vehicle",
             "leave_on_lawn",
             "long_under_way",
@@ -79,6 +80,7 @@ GRAVITY: Final = {
             "vehicle_may_overflow",
             "vehicle_out",
             "vehicle_still_out",
+            "refused_later",
             "vehicle_was_overloaded",
         ),
     }.items()

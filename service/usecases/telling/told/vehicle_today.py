@@ -123,8 +123,8 @@ class VehicleDay:
     cautions: Annotated[
         tuple[str, ...],
         "What the crew must know of its vehicle before its next stop: first that a load stands in "
-        "it and heats up, then where it may not tip any more what it is on its way with, that it "
-        "may be overloaded, "
+        "it and heats up, then where it may not tip any more what it is on its way with, or not "
+        "all of it, that it may be overloaded, "
         "that what is aboard is recalled, that it lies there overnight, or that it has no place.",
     ] = ()
     next_tip: TipToday | None = None

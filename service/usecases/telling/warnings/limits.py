@@ -1,10 +1,11 @@
-"""What a dispatcher must know of tips that a limit of their bed left no room for."""
+"""What a dispatcher must know of tips that a limit of their place left no room for."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import Any, Final
 
+from service.core.places import DestinationKind
 from service.core.plans import RuleClass
 from service.destinations.verdicts import Limit, kg_at_most, whole_kg
 from service.rules.lookup import Rulebook
@@ -15,12 +16,13 @@ OVER_LIMIT: Final = "over_limit"
 WHOSE: Final = {
     RuleClass.LAW: "more than the law allows",
     RuleClass.CLIENT: "more than its client takes",
+    RuleClass.SITE: "more than it has room for",
     RuleClass.ADVICE: "more than it should get",
 }
 
 
 def limit_warnings(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[dict[str, Any]]:
-    """Yield the tips of the day that are more than their beds had room for."""
+    """Yield the tips of the day that are more than their places had room for."""
     for over in over_limits(facts, rulebook=rulebook):
         load = over.load
         yield {
@@ -56,13 +58,15 @@ def over_words(over: OverLimit) -> str:
         else f"{whole_kg(over.low_kg)} to {kg_at_most(over.high_kg)} kg, likely "
         f"{kg_at_most(over.likely_kg)}"
     )
+    is_bed = over.load.destination_kind is DestinationKind.BED
+    where = f"{'on' if is_bed else 'at'} {over.place}"
     also = (
         f" It {'is' if over.is_likely_over(limit) else 'may be'} also {_whose(limit)}: "
         f"{whole_kg(limit.mass_kg)} kg. {limit.sentence}"
         for limit in over.broken[1:]
     )
     return (
-        f"{_whose(over.limit).capitalize()} {verb} on {over.bed.name}: {mass}; there was room for "
+        f"{_whose(over.limit).capitalize()} {verb} {where}: {mass}; there was room for "
         f"{whole_kg(over.limit.mass_kg)} kg. {over.limit.sentence}{''.join(also)}"
     )
 

@@ -1,4 +1,4 @@
-"""What a dispatcher, and whoever tipped, must know of tips on beds that take nothing."""
+"""What a dispatcher, and whoever tipped, must know of tips at places that take nothing."""
 
 from __future__ import annotations
 
@@ -10,33 +10,49 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.loads import Load
 from service.core.places import DestinationKind
-from service.core.plans import RuleClass
+from service.core.plans import Ground, RuleClass
 from service.core.reports import TipWarning
+from service.destinations.heaps import BAY_HOT
+from service.destinations.reasons import Reason
 from service.destinations.verdicts import kg_at_most, whole_kg
 from service.rules.lookup import Rulebook
+from service.usecases.base.destination_kinds import is_hold
+from service.usecases.base.lots.lot_facts import read_lot_facts
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.use_cases import Looking
+from service.usecases.day.asking import refusals_now
+from service.usecases.day.destinations import ready_then
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.misplaced.over_limits import over_limit
 from service.usecases.day.misplaced.refused_tips import RefusedTip, refused_tip, refused_tips
-from service.usecases.day.reading.read_day import read_met
+from service.usecases.day.reading.read_day import lying_there, read_met
 from service.usecases.day.tainted import tainted_beds
+from service.usecases.telling.told.forms import plain
 from service.usecases.telling.warnings.limits import OVER_LIMIT, over_words
 from service.usecases.telling.warnings.weights import doubted, is_to_review
 
 CODE: Final = "tipped_where_refused"
+OF_THE_LOT: Final = frozenset({Ground.LOT, Ground.PAIR})
+MAY_NOT_GO_THERE: Final = "it may not go there"
 WHOSE: Final = {
     RuleClass.LAW: "by law nothing may be laid there",
     RuleClass.CLIENT: "its client takes nothing there",
+    RuleClass.SITE: "it took nothing then",
 }
 TO_DO: Final = {
     RuleClass.LAW: "Call the client, and fetch it back unless the record of the bed is wrong.",
     RuleClass.CLIENT: "Call the client, and fetch it back unless they take it.",
+    RuleClass.SITE: "Ring them, and fetch it back unless they take it.",
     RuleClass.ADVICE: "Put nothing more on it; the office says whether it is fetched back.",
 }
+KEEP_AWAY: Final = (
+    "Keep everybody away from it, and fork nothing back. If it smokes or smells of burning, call "
+    "the fire service, whose word goes first."
+)
 
 
 def refused_warnings(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[dict[str, Any]]:
-    """Yield the tips of the day on beds that take nothing."""
+    """Yield the tips of the day at places that take nothing."""
     for tip in refused_tips(facts, rulebook=rulebook):
         load = tip.load
         yield {
@@ -54,48 +70,90 @@ def refused_warnings(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[dict[st
 
 def refused_words(tip: RefusedTip) -> str:
     """Return in words what lies where, whose word is against it, and what to do."""
-    lots = ", ".join(part.lot_code for part in tip.load.parts)
+    load, first = tip.load, tip.reasons[0]
+    lots = ", ".join(part.lot_code for part in load.parts)
+    where = f"{'on' if load.destination_kind is DestinationKind.BED else 'at'} {tip.place}"
     whose = WHOSE.get(tip.rule_class, "nothing should be laid there")
-    said = " ".join(one.sentence for one in tip.reasons)
     to_do = TO_DO.get(tip.rule_class, TO_DO[RuleClass.ADVICE])
-    return f"{lots} was tipped on {tip.bed.name}, though {whose}. {said} {to_do}"
+    if first.ground in OF_THE_LOT or is_hold(load.destination_kind):
+        whose = MAY_NOT_GO_THERE
+    if any(one.code == BAY_HOT for one in tip.reasons):
+        to_do = KEEP_AWAY
+    said = " ".join(one.sentence for one in tip.reasons)
+    return f"{lots} was tipped {where}, though {whose}. {said} {to_do}"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class TellTipped(Looking):
-    """Tell whoever tipped a load, at once, that its bed takes nothing, or had not so much room."""
+    """Tell whoever tipped, at once, that its place takes nothing, or had not so much room."""
 
     rulebook: Rulebook
 
     def __call__(self, caller: Caller, load_id: UUID) -> tuple[TipWarning, ...]:
-        """Return what is to be said: of its weight, and where it lies on a bed of that."""
+        """Return what is to be said: of where it was tipped, and of its weight."""
         with self.open_reading() as unit:
             load = unit.loads.get(caller.firm_id, load_id)
             if load is None:
                 return ()
-            weight = _of_weight(load)
-            if load.destination_kind is not DestinationKind.BED:
-                return weight
-            facts = read_met(unit, load, now=self.clock.now())
-            bed = next((one for one in facts.beds if one.id == load.destination_id), None)
-            if bed is None:
-                return weight
-            facts = replace(facts, tainted=tainted_beds(unit, caller.firm_id, [bed.id]))
-        tip = refused_tip(load, bed, facts, rulebook=self.rulebook)
-        over = over_limit(load, bed, facts, rulebook=self.rulebook)
-        told: dict[str, object] = {
-            "lots": [part.lot_code for part in load.parts],
-            "place": bed.name,
-        }
-        refused = [_warning(CODE, tip.rule_class, refused_words(tip), told)] if tip else []
-        if over is None:
-            return (*refused, *weight)
-        told |= {
-            "mass_high_kg": kg_at_most(over.high_kg),
-            "room_kg": whole_kg(over.limit.mass_kg),
-        }
-        too_much = _warning(OVER_LIMIT, over.limit.rule_class, over_words(over), told)
-        return (*refused, too_much, *weight)
+            facts = self._met_by(unit, load)
+            of_lots = self._against_lots(unit, load, facts)
+        tip = refused_tip(load, facts, rulebook=self.rulebook, of_lots=of_lots)
+        over = over_limit(load, facts, rulebook=self.rulebook)
+        lots = [part.lot_code for part in load.parts]
+        found = []
+        if tip is not None:
+            found.append(
+                _warning(CODE, tip.rule_class, refused_words(tip), _facts_of(tip, lots=lots))
+            )
+        if over is not None:
+            told: dict[str, object] = {
+                "lots": lots,
+                "place": over.place,
+                "mass_high_kg": kg_at_most(over.high_kg),
+                "room_kg": whole_kg(over.limit.mass_kg),
+            }
+            found.append(_warning(OVER_LIMIT, over.limit.rule_class, over_words(over), told))
+        return (*found, *_of_weight(load))
+
+    def _met_by(self, unit: UnitOfWork, load: Load) -> DayFacts:
+        """Return the day of a load, as much of it as the load meets, with what lies where it is."""
+        facts = read_met(unit, load, now=self.clock.now())
+        lying = lying_there(unit, load) if is_hold(load.destination_kind) else ()
+        beds = [bed.id for bed in facts.beds]
+        return replace(facts, held=lying, tainted=tainted_beds(unit, load.firm_id, beds))
+
+    def _against_lots(self, unit: UnitOfWork, load: Load, facts: DayFacts) -> tuple[Reason, ...]:
+        """Return why its place does not take what was in it, by the records of now."""
+        if is_hold(load.destination_kind):
+            return ()
+        jobs = unit.jobs.get_many(load.firm_id, sorted({part.job_id for part in load.parts}))
+        facts = replace(facts, lot_facts=read_lot_facts(unit, load.firm_id, list(jobs.values())))
+        ready = ready_then(load, facts, rulebook=self.rulebook)
+        # What waited in a bay was judged by its own clock as it was brought on.
+        fresh = tuple(part for part in load.parts if part.hold_entry_id is None)
+        load = replace(load, parts=fresh)
+        return tuple(
+            Reason(
+                code=said.code,
+                sentence=said.sentence,
+                rule_class=said.rule_class,
+                ground=said.ground,
+                facts=said.facts,
+                sources=said.sources,
+            )
+            for said in refusals_now(load, jobs, facts, ready, rulebook=self.rulebook)
+            if said.ground is not None
+        )
+
+
+def _facts_of(tip: RefusedTip, *, lots: list[str]) -> dict[str, object]:
+    """Return what a crew reads of a tip: of a bed that takes nothing whose word it is, else why."""
+    told: dict[str, object] = {"lots": lots, "place": tip.place}
+    first = next((one for one in tip.reasons if one.code == BAY_HOT), tip.reasons[0])
+    is_bed = tip.load.destination_kind is DestinationKind.BED
+    if not is_bed or first.ground in OF_THE_LOT:
+        told["refusal"] = {"code": first.code, "facts": plain(first.facts)}
+    return told
 
 
 def _of_weight(load: Load) -> tuple[TipWarning, ...]:

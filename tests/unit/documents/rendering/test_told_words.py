@@ -30,6 +30,7 @@ ROOMS = (
 NEVER_TOLD = {"treatment_clear", "may_leave"}
 VALUES = {
     "do_not_tip": ("ask", "elsewhere"),
+    "do_not_tip_all": ("ask", "elsewhere"),
     "drainage_not_fit": ("poor", "unknown"),
     "ground_not_fit": (*WET_GROUND, "soft"),
     "kill_not_shown": (Kill.PLANT_DISEASE, Kill.WEED_SEED),
@@ -39,10 +40,10 @@ VALUES = {
     "no_place_by_plan": ("out", "too_large", "unknown"),
     "no_consent": tuple(state for state in ConsentState if state is not ConsentState.GIVEN),
     "nobody_takes_them": ("unfit", "long"),
-    "over_limit": ("law", "client", "advice"),
+    "over_limit": ("law", "client", "site", "advice"),
     "process_does_not_kill": (Kill.PLANT_DISEASE, Kill.WEED_SEED),
     "tip_a_part": ("and_go_on", "keep_the_rest"),
-    "tipped_where_refused": ("law", "client", "advice"),
+    "tipped_where_refused": ("law", "client", "advice", "refused", "hot"),
     "too_near_water": ("watercourse", "well"),
     "treated_leave_on_lawn": ("always", "mowings"),
     "treatment_wait": ("days", "mowings", "both"),
@@ -99,6 +100,7 @@ def test_what_is_told_of_facts_has_no_sentence_of_a_code_that_nobody_says():
     left |= keys_of("vehicle_may_be_overloaded") | {"counts_as_sour", "recalled_aboard"}
     left |= {"ticket_awaits_review", "ticket_given_before"}
     left |= keys_of("tip_a_part") | keys_of("do_not_tip")
+    left |= keys_of("do_not_tip_all")
     left |= {"load_stands"} | keys_of("over_limit") | keys_of("tipped_where_refused")
     told = {
         key.partition(".")[2]

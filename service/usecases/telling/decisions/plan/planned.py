@@ -66,6 +66,7 @@ BY_RECORDS: Final = frozenset(
         "aboard_overnight",
         "bay_over_volume",
         "do_not_tip",
+        "do_not_tip_all",
         "over_limit",
         "recall",  # of a plan that was kept before the records told it
         "ticket_awaits_review",

@@ -10,6 +10,7 @@ WORDS: Final = {
     "no_room_or_closed": "no room left, or shut by then",
     "not_grown_here": "takes only what grew on its own ground",
     "site_closed_day": "shut on this day",
+    "site_closed_hour": "shut at this hour",
     "site_says_closed": "says that it is shut",
     "site_full": "full",
     "site_capacity": "full for this day",

@@ -15,7 +15,7 @@ from service.destinations.lots import as_known
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports.unit_of_work import UnitOfWork
-from service.usecases.day.asking import ready_at, reasons_now
+from service.usecases.day.asking import ready_at, refusals_now
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import broken_by, is_settled, recall_of, words_of
 from service.usecases.day.misplaced.refused_tips import RefusedTip
@@ -46,6 +46,7 @@ def learned(
     whom: Whom,
     *,
     refused: Sequence[RefusedTip],
+    lies: Sequence[Decision],
 ) -> Iterator[Decision]:
     """Yield the places at which something lies that may not, once each, until it is recalled.
 
@@ -53,15 +54,22 @@ def learned(
     ----------
     refused
         What was tipped against a word of that hour: it is told as that.
+    lies
+        What clients have refused: who said no is not called to be told that it may not lie there.
     """
-    found = [*_of_beds(facts, whom, refused), *_of_sites(unit, facts, whom)]
+    against = {
+        (tip.load.destination_id, part.lot_code) for tip in refused for part in tip.load.parts
+    } | {(one.destination_id, code) for one in lies for code in one.lot_codes}
+    found = [*_of_beds(facts, whom, against), *_of_sites(unit, facts, whom)]
     yield from found
     told = {one.destination_id for one in found} | {tip.load.id for tip in refused}
+    told |= {one.load_id for one in lies}
     yield from _of_loads(facts, rulebook, whom, told)
 
 
-def _of_beds(facts: DayFacts, whom: Whom, refused: Sequence[RefusedTip]) -> Iterator[Decision]:
-    against = {(tip.bed.id, part.lot_code) for tip in refused for part in tip.load.parts}
+def _of_beds(
+    facts: DayFacts, whom: Whom, against: Collection[tuple[UUID | None, str]]
+) -> Iterator[Decision]:
     for bed in facts.beds:
         lots = [
             lot
@@ -142,7 +150,8 @@ def _of_loads(
     ready = ready_at(facts, {load.destination_id for load in loads}, rulebook=rulebook)
     for load in loads:
         at, recall = ready.get(load.destination_id), broken_by(load, facts.recalls)
-        reasons = reasons_now(load, facts.known_jobs, facts, at, rulebook=rulebook)
+        refusals = refusals_now(load, facts.known_jobs, facts, at, rulebook=rulebook)
+        reasons = [one.sentence for one in refusals]
         reasons += [] if recall is None else [words_of(recall)]
         if at is not None and reasons:
             codes = [part.lot_code for part in load.parts]

@@ -1,29 +1,36 @@
-"""What waits for a word of tips that their beds had no room for, or that take nothing."""
+"""What waits for a word of tips that their places had no room for, or that take nothing."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import Final
 from uuid import UUID
 
 from service.core.places import DestinationKind
 from service.core.plans import RuleClass
+from service.destinations.heaps import BAY_HOT
 from service.destinations.set_aside import HARMS
 from service.rules.lookup import Rulebook
+from service.usecases.base.destination_kinds import KINDS
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.misplaced.refused_tips import RefusedTip
 from service.usecases.telling.decisions.decision import Decision, Gravity, Urgency, Way, about_load
 from service.usecases.telling.warnings.limits import limit_warnings
 from service.usecases.telling.warnings.tips import CODE, refused_words
 
+# From a hot heap nobody fetches anything back.
+OF_A_HOT_HEAP: Final = (
+    Way(what="Have the heap measured again", method="POST", href="/heap-temperatures"),
+    Way(what="See what lies there", method="GET", href="/hold-queue"),
+)
+
 
 def over_limits(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
-    """Yield the tips that a limit of their bed had no room for, until the record says otherwise."""
+    """Yield the tips that their places had no room for, until the record says otherwise."""
     for told in limit_warnings(facts, rulebook=rulebook):
-        load_id, bed_id = UUID(told["load_id"]), UUID(told["destination_id"])
+        load_id = UUID(told["load_id"])
+        place = DestinationKind(told["destination_kind"]), UUID(told["destination_id"])
         whose = {RuleClass(one["rule_class"]) for one in (told, *told["also_over"])}
-        ask = Way(
-            what="Ask the client, and keep what they take", method="PATCH", href=f"/beds/{bed_id}"
-        )
         yield Decision(
             code=told["code"],
             urgency=Urgency.NOW if RuleClass.LAW in whose else Urgency.TODAY,
@@ -31,8 +38,8 @@ def over_limits(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
             lot_codes=tuple(told["lot_codes"]),
             vehicle_id=UUID(told["vehicle_id"]),
             load_id=load_id,
-            destination_kind=DestinationKind.BED,
-            destination_id=bed_id,
+            destination_kind=place[0],
+            destination_id=place[1],
             ways=(
                 Way(
                     what="Fetch the rest, and say what stayed (partly_refused, refused_share)",
@@ -42,35 +49,47 @@ def over_limits(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
                 Way(
                     what="Keep its weight, or correct it", method="PATCH", href=f"/loads/{load_id}"
                 ),
-                *((ask,) if RuleClass.CLIENT in whose else ()),
+                *(
+                    (_at_place(place, "and keep what they take"),)
+                    if whose & {RuleClass.CLIENT, RuleClass.SITE}
+                    else ()
+                ),
             ),
         )
 
 
 def tipped_where_refused(refused: Iterable[RefusedTip]) -> Iterator[Decision]:
-    """Yield the tips on beds that take nothing, until the record says otherwise."""
+    """Yield the tips at places that take nothing, until the record says otherwise."""
     for tip in refused:
         load_id, codes = tip.load.id, {one.code for one in tip.reasons}
-        is_harmless = tip.rule_class is RuleClass.ADVICE and not HARMS & codes
+        is_hot = BAY_HOT in codes
+        is_harmless = tip.rule_class is RuleClass.ADVICE and not {*HARMS, BAY_HOT} & codes
         # What lies under it is settled by what is said of its lots, not of the bed.
         is_of_lots = codes == {"bed_tainted"}
-        of_bed = Way(
-            what="Ask the client, and keep what is so of the bed",
-            method="PATCH",
-            href=f"/beds/{tip.bed.id}",
-        )
+        place = tip.load.destination_kind, tip.load.destination_id
+        graver = Gravity.TAINTED if {*HARMS, "bed_tainted"} & codes else None
         yield Decision(
             code=CODE,
             urgency=Urgency.TODAY if is_harmless else Urgency.NOW,
-            graver=Gravity.TAINTED if {*HARMS, "bed_tainted"} & codes else None,
+            graver=Gravity.HURTS if is_hot else graver,
             sentence=refused_words(tip),
             **about_load(tip.load),
-            ways=(
+            ways=OF_A_HOT_HEAP
+            if is_hot
+            else (
                 Way(
                     what="Fetch it back, and say so (refused, refusal_reason)",
                     method="PATCH",
                     href=f"/loads/{load_id}",
                 ),
-                *(() if is_of_lots else (of_bed,)),
+                *(() if is_of_lots else (_at_place(place, "and keep what is so of it"),)),
             ),
         )
+
+
+def _at_place(place: tuple[DestinationKind, UUID], keep: str) -> Way:
+    """Return how to keep what is asked of whoever has a place."""
+    kind, place_id = place
+    who = "the client" if kind is DestinationKind.BED else f"the {KINDS[kind].one}"
+    path = KINDS[kind].repository.replace("_", "-")
+    return Way(what=f"Ask {who}, {keep}", method="PATCH", href=f"/{path}/{place_id}")

@@ -1,0 +1,1 @@
+"""Compost sites: their gates."""
