@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from service.core.acceptance.live_status import NOTHING_HEARD, LiveStatus
-from service.core.loads import Load
+from service.core.loads import Load, TicketReview
 from service.core.places import Bed, CompostSite, DestinationKind, GroundState
 from service.core.plans import RuleClass
 from service.destinations.reasons import Reason
@@ -60,9 +60,10 @@ def broken(limits: Iterable[Limit], mass_kg: float) -> tuple[Limit, ...]:
 
 
 def let_in(load: Load) -> bool:
-    """Return whether a gate has shown that it took a load: it gave a ticket that counts.
+    """Return whether a gate has shown that it took a load: it gave a ticket, and nobody has set that aside.
 
     What is said against its hours or its room is then wrong in the records, not at the gate.
     """
     is_of_gate = load.destination_kind is DestinationKind.COMPOST_SITE
-    return is_of_gate and load.weighed_net is not None and load.weight_counts
+    is_weighed = load.weighed_net is not None and load.ticket_review is not TicketReview.SET_ASIDE
+    return is_of_gate and is_weighed
