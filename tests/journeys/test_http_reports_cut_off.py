@@ -83,7 +83,7 @@ def test_a_load_of_the_plan_that_was_tipped(device, monkeypatch):
 def test_a_weight(device, monkeypatch):
     mown(device)
     device.kept(device.what("tipped", "12:40", **device.site()))
-    net = {"value": 30, "unit": "kg"}
+    net = {"value": 9, "unit": "kg"}
     weighed = device.what("weighed", "12:42", **device.site(), weighed_net=net, weigh_ticket="W-1")
     row = sent_again(monkeypatch, device, weighed)
     assert row["sentence"] == "The weight is on record."

@@ -60,7 +60,7 @@ def broken(limits: Iterable[Limit], mass_kg: float) -> tuple[Limit, ...]:
 
 
 def let_in(load: Load) -> bool:
-    """Return whether a gate has shown that it took a load: it gave a ticket, and nobody has set that aside.
+    """Return whether a gate has shown that it took a load: its ticket is not set aside.
 
     What is said against its hours or its room is then wrong in the records, not at the gate.
     """
