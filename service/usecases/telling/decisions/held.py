@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
 from typing import Any, Final
 from uuid import UUID
@@ -61,7 +61,7 @@ def _of(held: HeldTold) -> Iterator[Decision]:
             code=f"held_{pressing.level}",
             urgency=Urgency.NOW if is_red else Urgency.TODAY,
             deadline=None if is_red else held.red_at,
-            sentence=" ".join([pressing.sentence, *pressing.steps]),
+            sentence=_act_first(pressing.sentence, pressing.steps),
             own=pressing.sentence,
             caution=pressing.caution,
             **about,
@@ -77,10 +77,14 @@ def _of(held: HeldTold) -> Iterator[Decision]:
             urgency=Urgency.NOW,
             graver=Gravity.HURTS if may_burn else None,
             deadline=None if may_burn else heat.at + LOOKED_AT_EVERY,
-            # What is to be done comes before what was measured.
-            sentence=" ".join([*heat.steps[:1], heat.sentence, *heat.steps[1:], *stays, *age]),
+            sentence=_act_first(heat.sentence, (*heat.steps, *stays, *age)),
             caution=heat.caution,
             **about,
         )
     elif held.stays is not None:
         yield Decision(code="held_stays", urgency=Urgency.TODAY, sentence=held.stays, **about)
+
+
+def _act_first(sentence: str, steps: Sequence[str]) -> str:
+    """Return what is to be done now, what is so, and the rest: in passing the first is read."""
+    return " ".join([*steps[:1], sentence, *steps[1:]])
