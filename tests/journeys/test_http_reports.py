@@ -113,6 +113,58 @@ def test_a_load_that_no_plan_has_any_more_is_a_tip_off_the_plan(device):
     device.kept(device.what("tipped", "13:10", **bed, reason="The client was there."))
 
 
+WEIGHED = {"weighed_net": {"value": 20, "unit": "kg"}}
+
+
+def two_tips(device):
+    """Return a day's reports without a signal: twice two cuts and a tip; one load is planned."""
+    lawns = [device.lawn(f"Lawn {at}") for at in ("09:05", "09:35", "10:05", "10:35")]
+    jobs = [device.plan_to_mow(lawn, at="13:30") for lawn in lawns]
+    plan = device.read()
+    device.later(hours=2)
+    cuts = [
+        device.what("mown", at, job_id=job)
+        for at, job in zip(("13:05", "13:15", "13:45", "13:55"), jobs, strict=True)
+    ]
+    (drop,) = drops(plan)
+    place = {name: drop[name] for name in ("destination_kind", "destination_id")}
+    first, second = (
+        device.what("tipped", at, **place, **WEIGHED, weigh_ticket=f"W {at}")
+        for at in ("13:30", "14:30")
+    )
+    return drop, [*cuts[:2], first, *cuts[2:], second]
+
+
+def assert_two_loads_of_two(device, rows):
+    loads = [device.load(row["load_id"]) for row in rows if row["load_id"]]
+    assert [len(load["parts"]) for load in loads] == [2, 2]
+    assert [load["weigh_ticket"] for load in loads] == ["W 13:30", "W 14:30"]
+    assert not {p["job_id"] for p in loads[0]["parts"]} & {p["job_id"] for p in loads[1]["parts"]}
+    assert aboard_kg(device.read()) == 0
+
+
+def test_a_crew_that_tips_twice_where_one_load_was_planned_has_both_with_their_tickets(device):
+    _, reports = two_tips(device)
+    rows = device.kept(*reports)
+    assert_two_loads_of_two(device, rows)
+    assert "No plan sent it there" not in rows[-1]["sentence"]
+
+
+def test_a_crew_that_names_the_planned_load_at_its_second_tip_has_what_was_aboard_by_then(device):
+    drop, reports = two_tips(device)
+    reports[-1]["load_id"] = drop["load_id"]
+    assert_two_loads_of_two(device, device.kept(*reports))
+
+
+def test_a_gate_that_turns_the_second_of_two_tips_away_turns_away_what_was_aboard(device):
+    _, reports = two_tips(device)
+    reports[-1] |= {"kind": "refused", "reason": "Full.", "weighed_net": None, "weigh_ticket": None}
+    *_, row = device.kept(*reports)
+    load = device.load(row["load_id"])
+    assert (load["state"], len(load["parts"])) == ("refused", 2)
+    assert aboard_kg(device.read()) > 0
+
+
 def test_what_the_gate_turned_away_is_aboard_and_a_part_stays_there(device):
     device.kept(device.what("mown", lawn_id=device.lawn("Front"), **CLEAN))
     reason = {"reason": "Too wet."}

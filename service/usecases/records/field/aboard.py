@@ -11,7 +11,7 @@ from service.core.loads import Load
 from service.core.mass_book import NOTHING, VEHICLE
 from service.core.reports import Report, ReportedPart
 from service.usecases.base.ports.unit_of_work import UnitOfWork
-from service.usecases.mass_book.aboard import aboard_since, parts_aboard
+from service.usecases.mass_book.aboard import aboard_since, lots_aboard, parts_aboard
 from service.usecases.mass_book.heaps import heaps_aboard, shares_of_heaps_aboard
 
 
@@ -42,3 +42,18 @@ def came_later(unit: UnitOfWork, load: Load, report: Report) -> set[UUID]:
     mown = (job for job in jobs.values() if job.state is JobState.MOWN)
     since = aboard_since(unit, mown, load.vehicle_id)
     return {job_id for job_id, at in since.items() if at > report.at}
+
+
+def is_of_more_than_was_aboard(unit: UnitOfWork, load: Load, report: Report) -> bool:
+    """Return whether only some of a planned load was aboard: more came since, or left before.
+
+    A crew without a signal tips twice where its plan has it tip once.
+    """
+    later = came_later(unit, load, report)
+    jobs = unit.jobs.get_many(load.firm_id, sorted({part.job_id for part in load.parts}))
+    mown = {job_id: job for job_id, job in jobs.items() if job.state is JobState.MOWN}
+    shares, _ = lots_aboard(unit, load.firm_id, mown, load.vehicle_id)
+    fresh = [p for p in load.parts if p.hold_entry_id is None and p.job_id in mown]
+    there = {p.job_id for p in fresh if shares[p.job_id] > NOTHING} - later
+    left = {p.job_id for p in fresh if shares[p.job_id] < p.share - NOTHING}
+    return bool(there and later | left) or bool(later and later != set(jobs))

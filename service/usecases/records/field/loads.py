@@ -23,7 +23,11 @@ from service.core.records import Identifiers
 from service.core.reports import Done, Report, ReportKind
 from service.usecases.base.idempotency import SeededIdentifiers
 from service.usecases.mass_book.aboard import lots_aboard
-from service.usecases.records.field.aboard import aboard, aboard_anywhere, came_later
+from service.usecases.records.field.aboard import (
+    aboard,
+    aboard_anywhere,
+    is_of_more_than_was_aboard,
+)
 from service.usecases.records.field.scope import (
     Behind,
     EndedOtherwise,
@@ -55,6 +59,7 @@ SENTENCES: Final = {
     ReportKind.WEIGHED: "The weight is on record.",
 }
 OFF_THE_PLAN: Final = " No plan sent it there; it is kept as it happened."
+OTHERWISE: Final = " It was planned with other grass; it is kept as it happened."
 TOLD: Final = " The office is told; ask there what to do with it."
 ON_RECORD: Final = "It was on record already."
 
@@ -89,13 +94,15 @@ def _kept(behind: Behind, caller: Caller, report: Report, identifiers: Identifie
         told = _of_load(behind, caller, report, load)
         if told is not None:
             return told
-    load = _off_the_plan(behind, caller, report, load, identifiers)
+    planned, load = load, _off_the_plan(behind, caller, report, load, identifiers)
+    is_foreseen = planned is not None and planned.destination_id == load.destination_id
     if report.kind is not ReportKind.TIPPED:
         changes = _changes(report)
         load = behind.update_load(
             caller, load.id, changes, expected_version=load.version, reason=report.reason
         )
-    return Done(sentence=SENTENCES[report.kind] + OFF_THE_PLAN, load_id=load.id)
+    said = OTHERWISE if is_foreseen else OFF_THE_PLAN
+    return Done(sentence=SENTENCES[report.kind] + said, load_id=load.id)
 
 
 def keep_weight(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
@@ -163,10 +170,8 @@ def _of_load(behind: Behind, caller: Caller, report: Report, load: Load) -> Done
         changes["parts"] = _parts_tipped(behind, caller, report, load)
     elif report.kind is not ReportKind.SET_OFF:
         with behind.open_reading() as unit:
-            later = came_later(unit, load, report)
-        if later and any(part.job_id not in later for part in load.parts):
-            # It was planned since with more than was aboard then.
-            return None
+            if is_of_more_than_was_aboard(unit, load, report):
+                return None
     try:
         behind.update_load(
             caller, load.id, changes, expected_version=load.version, reason=report.reason
