@@ -12,7 +12,7 @@ from service.agronomy.layers.bed_room import BedRoom, bed_room, nitrogen_kg_per_
 from service.core.materials import Wetness
 from service.core.places import Bed, DestinationKind, GroundState, Point
 from service.core.plans import Ground, RuleClass, Verdict
-from service.destinations.beds.cautions import bed_cautions, ground_on
+from service.destinations.beds.cautions import asked_about_animals, bed_cautions, ground_on
 from service.destinations.beds.hours import hours_on
 from service.destinations.beds.law import law_facts
 from service.destinations.beds.limits import mass_limit, month_limit, nitrogen_limit, visit_limit
@@ -108,7 +108,8 @@ class BedDestination:
         reason = next(self._lot_reasons(lot), self._standing_reason)
         if reason is not None:
             return refused(self.kind, self.id, reason)
-        return self._worth_a_visit(self._limits(lot))
+        verdict = self._worth_a_visit(self._limits(lot))
+        return verdict if verdict.refused else asked_about_animals(verdict, self._bed)
 
     def _worth_a_visit(self, limits: list[Limit]) -> Verdict:
         """Return what the limits leave room for, unless the client takes no visit for so little."""

@@ -76,6 +76,19 @@ def test_a_bed_that_nobody_looked_about_at_is_looked_at_by_the_crew(stable):
     assert "look_for_animals" not in [word["code"] for word in drop["cautions"]]
 
 
+def test_a_bed_that_nobody_looked_about_at_takes_grass_and_says_that_it_is_not_known(stable):
+    said = stable.verdict()
+    assert said["accepted_kg"] > 0
+    assert said["facts"]["animals_beside"] == "not_known"
+    assert "Nobody has said whether horses" in said["sentence"]
+    for known in ([], ["dogs_or_cats"]):
+        stable.change(stable.bed, animals_beside=known)
+        assert "Nobody has said" not in stable.verdict()["sentence"]
+        assert "animals_beside" not in stable.verdict()["facts"]
+    stable.change(stable.bed, animals_beside=["horses"], grazing_fenced=True)
+    assert "Nobody has said" not in stable.verdict()["sentence"]
+
+
 def test_dogs_and_poultry_are_no_grazing_animals(stable):
     stable.change(stable.bed, animals=["dogs_or_cats", "poultry"])
     assert stable.verdict()["accepted_kg"] > 0

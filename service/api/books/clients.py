@@ -174,7 +174,12 @@ class BedFields(RecordFields):
         Choice(Animals),
         most=4,
         unique=True,
-        metadata={"description": "Animals on the ground next to it, a neighbour's too."},
+        metadata={
+            "description": (
+                "Animals on the ground next to it, a neighbour's too; null if nobody looked: then "
+                "whoever lays there is told to look first, and verdicts say so."
+            )
+        },
     )
     grazing_fenced = Flag(
         metadata={

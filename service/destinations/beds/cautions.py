@@ -8,8 +8,10 @@ holds plants that poison them [osu-yard-waste].
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from service.core.places import Animals, Bed, GroundState
-from service.core.plans import RuleClass
+from service.core.plans import RuleClass, Verdict
 from service.destinations.ready import DepotDay
 from service.destinations.reasons import Reason, refusal
 from service.destinations.verdicts import Caution
@@ -18,6 +20,10 @@ WET_GROUND = frozenset({GroundState.WATERLOGGED, GroundState.FROZEN, GroundState
 GRAZING = frozenset({Animals.HORSES, Animals.GRAZING})
 SOURCES = ("bhs-2002", "getty-clippings", "osu-yard-waste")
 REFUSAL = "grazing_animals_in_reach"
+NOBODY_LOOKED = (
+    "Nobody has said whether horses or other grazing animals stand at or beside it: ask, or look "
+    "before anything is laid."
+)
 WORDS = {Animals.HORSES: "Horses", Animals.GRAZING: "Grazing animals"}
 
 
@@ -49,9 +55,27 @@ def animals_reason(bed: Bed) -> Reason | None:
     )
 
 
+def asked_about_animals(verdict: Verdict, bed: Bed) -> Verdict:
+    """Return what a bed says with the question that is open, if nobody has looked about there.
+
+    It is asked and not held against the bed: the crew stands there before it lays anything.
+    """
+    if not _nobody_looked(bed):
+        return verdict
+    return replace(
+        verdict,
+        sentence=f"{verdict.sentence} {NOBODY_LOOKED}",
+        facts={**verdict.facts, "animals_beside": "not_known"},
+    )
+
+
+def _nobody_looked(bed: Bed) -> bool:
+    return bed.animals_beside is None and not grazing_at(bed)
+
+
 def _of_animals(bed: Bed) -> tuple[Caution, ...]:
     """Return the word to whoever lays clippings beside fenced animals, or where nobody looked."""
-    if bed.animals_beside is None and not grazing_at(bed):
+    if _nobody_looked(bed):
         return (Caution(code="look_for_animals"),)
     code = {Animals.HORSES: "horses_behind_fence", Animals.GRAZING: "grazing_behind_fence"}
     return tuple(Caution(code=code[kind]) for kind in grazing_at(bed))

@@ -9,12 +9,13 @@ from service.pages.setup.place_books import ADDRESS, AREA, CLIENT
 from service.pages.setup.rows import file_bed
 from service.pages.setup.sheet import Sheet
 from service.pages.setup.words import (
-    ANIMALS,
+    ANIMALS_OR_NONE,
     BASES,
     CONSENTS,
     DRAINAGES,
     EXEMPTIONS,
     GROUNDS,
+    NO_ANIMALS,
     WEEK,
 )
 
@@ -147,8 +148,21 @@ BEDS: Final = Sheet(
             name="animals",
             label="Animals that reach it",
             kind="several",
-            choices=ANIMALS,
-            group="Ground, plants and animals",
+            choices=ANIMALS_OR_NONE,
+            nothing=NO_ANIMALS,
+            hint="Of the place itself. Left empty: nobody has looked, and the crew is told to.",
+            example="dogs or cats",
+            group="",
+        ),
+        Column(
+            name="animals_beside",
+            label="Animals on the ground beside it",
+            kind="several",
+            choices=ANIMALS_OR_NONE,
+            nothing=NO_ANIMALS,
+            hint="A neighbour's too. Left empty: nobody has looked, and the crew is told to.",
+            example="none",
+            group="",
         ),
         Column(
             name="grazing_fenced",

@@ -122,6 +122,8 @@ def _bed(bed: Bed) -> dict[str, Any]:
         "exemption": basis.exemption,
         "reference": basis.reference,
         "basis_until": basis.expires_on,
+        # None on record is what it begins with: only who looked about has seen that there are none.
+        "animals": bed.animals or (None if bed.animals_beside is None else ()),
         **(windows_shown(bed.hours) or {}),
     }
 
@@ -151,6 +153,8 @@ def told_text(column: Column, value: Any) -> str:
             text = f"{value.latitude:.6f}, {value.longitude:.6f}"
         case time():
             text = f"{value:%H:%M}"
+        case ():
+            text = column.nothing
         case tuple():
             text = "; ".join(told_text(column, part) for part in value)
         case float():

@@ -15,6 +15,7 @@ from service.pages.setup.filing import Filing, Values
 from service.pages.setup.own_books import BAYS, CREWS, VEHICLES, YARDS
 from service.pages.setup.place_books import LAWNS, SITES
 from service.pages.setup.rows import (
+    animals_of,
     area_of,
     basis_of,
     consent_of,
@@ -28,6 +29,7 @@ from service.pages.setup.windows import CELLS as WINDOWS
 from service.pages.setup.windows import windows_of, windows_shown
 
 ROW: Final = 1
+ANIMALS_SAID: Final = frozenset({"animals", "animals_beside"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,6 +165,9 @@ def changes_of(
             if field == "area" and values["area_unit"] is None and record.area is not None:
                 # Read as another unit, an area would be another one.
                 filing.wrong(ROW, "area_unit", "Say the unit of the area.")
+    if repository == "beds" and changed & ANIMALS_SAID:
+        found |= animals_of(filing, ROW, values)
+        together |= ANIMALS_SAID
     for name in changed - together:
         found[name] = values[name]
         if values[name] is None:

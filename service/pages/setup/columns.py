@@ -48,6 +48,8 @@ class Column:
         Of a number; with ``above`` the low end itself is none.
     choices
         Of a choice: word on record -> as people read it.
+    nothing
+        Of several: the word of whoever looked and found none; empty, nobody has said.
     hint
         What helps to fill it in.
     group
@@ -65,6 +67,7 @@ class Column:
     high: float = 1_000_000.0
     above: bool = False
     choices: Mapping[Any, str] = field(default_factory=dict)
+    nothing: str = ""
     hint: str = ""
     example: str = ""
     group: str = "More that may be said of it"
@@ -174,7 +177,12 @@ def _choose(column: Column) -> str:
 
 def _several(column: Column, text: str) -> tuple[str, ...]:
     parts = [part.strip() for part in re.split(r"[;,+]", text) if part.strip()]
-    return tuple(dict.fromkeys(_choice(column, part) for part in parts))
+    found = tuple(dict.fromkeys(_choice(column, part) for part in parts))
+    if column.nothing not in found:
+        return found
+    if len(found) > 1:
+        raise CellFault(f"Write {column.nothing}, or which: not both.")
+    return ()
 
 
 def _flag(_: Column, text: str) -> bool:

@@ -27,7 +27,7 @@ from service.pages.setup.words import AREA_UNITS
 # What somebody can be hurt by, or what nobody may do any more, is told before all else.
 FIRST: Final = (
     *("consent", "consent_until", "legal_basis", "basis_until"),
-    *("animals", "grazing_fenced"),
+    *("animals", "animals_beside", "grazing_fenced"),
     *("payload_kg", "gross_limit_kg", "tare_kg", "body_volume_m3"),
     *("drainage", "near_drain_or_paving", "water_distance_m", "well_distance_m", "slope_percent"),
     *("edible", "accepted_statuses", "takes_sour", "leachate_contained"),
@@ -105,6 +105,8 @@ def _read(sheet: Sheet, row: Row) -> Iterator[tuple[str, Any]]:
 def _both(column: Column, values: Mapping[str, Any], record: Any, kept: Cells) -> tuple[str, str]:
     """Return what the sheet and the record say, as people read it, and as it would be kept."""
     said, on_record = values[column.name], kept[column.name]
+    if column.nothing and said == getattr(record, column.name):
+        return on_record, on_record  # none at a bed that nobody has looked about at
     if column.name == "area":
         return _areas(area_of({"area_unit": None, **values}), record.area)
     if column.name in AS_KEPT:

@@ -91,6 +91,12 @@ def _beds(beds: Sequence[Any], *, is_any: bool) -> Iterator[str]:
         "takes nothing: its legal ground is not on record",
         "take nothing: their legal ground is not on record",
     )
+    looked = "whoever lays there is told to look first"
+    yield from _counted(
+        [bed for bed in beds if bed.animals_beside is None],
+        f"does not say whether animals stand at or beside it: {looked}",
+        f"do not say whether animals stand at or beside them: {looked}",
+    )
 
 
 def _counted(found: Sequence[Any], one: str, many: str) -> Iterator[str]:

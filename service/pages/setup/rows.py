@@ -13,7 +13,7 @@ from service.core.permission.consent import NOT_ASKED, Consent, ConsentState
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.pages.setup.filing import Filing, Values, key_of
 from service.pages.setup.windows import windows_of
-from service.pages.setup.words import WEEK
+from service.pages.setup.words import NO_ANIMALS, WEEK
 
 CENTS: Final = 100
 MINUTES: Final = 60
@@ -105,7 +105,7 @@ def file_bed(filing: Filing, row: int, values: Values) -> None:
     if property_id is None:
         return
     names = (
-        *("drainage", "edible", "slope_percent", "water_distance_m", "well_distance_m", "animals"),
+        *("drainage", "edible", "slope_percent", "water_distance_m", "well_distance_m"),
         *(
             "grazing_fenced",
             "near_drain_or_paving",
@@ -123,9 +123,22 @@ def file_bed(filing: Filing, row: int, values: Values) -> None:
         "consent": consent_of(values),
         "legal_basis": basis_of(values),
         "hours": windows_of(filing, row, values),
+        **animals_of(filing, row, values),
         **_given(values, *names),
     }
     filing.add_once(row, "bed", "beds", (str(property_id), *key_of(values["bed"])), kept)
+
+
+def animals_of(filing: Filing, row: int, values: Values) -> dict[str, Any]:
+    """Return which animals are at a bed and beside it; what nobody has said stays not known.
+
+    What is not known is on record as nobody having looked beside it: whoever did saw both.
+    """
+    at, beside = values["animals"], values["animals_beside"]
+    if at is None and beside is not None:
+        what = f"Write which, or {NO_ANIMALS}: who looked beside the bed saw that, too."
+        filing.wrong(row, "animals", what)
+    return {"animals": at or (), "animals_beside": beside}
 
 
 def place_of(filing: Filing, row: int, values: Values) -> UUID | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 from service.core.acceptance.fees import FeeBasis
 from service.core.materials import GrassKind, LotStatus
@@ -58,6 +58,8 @@ ANIMALS: Final = {
     Animals.GRAZING: "grazing animals",
     Animals.HORSES: "horses",
 }
+NO_ANIMALS: Final = "none"
+ANIMALS_OR_NONE: Final[dict[Any, str]] = {**ANIMALS, NO_ANIMALS: NO_ANIMALS}
 FEES: Final = {
     FeeBasis.PER_TONNE: "per tonne",
     FeeBasis.PER_M3: "per m³",

@@ -98,3 +98,14 @@ def test_an_hour_s_cost_that_was_rounded_to_cents_a_minute_is_not_another(office
     assert [one[1] for one in told(send(office, "yard/sheet", text=sheet_of(other)))] == [
         "A crew's hour"
     ]
+
+
+def test_no_animals_at_a_bed_are_no_other_word_where_nobody_has_looked_beside_it(office):
+    (row,) = read(office, "beds")
+    text = sheet_of({**row, "bed": "Border", "animals": "none", "animals_beside": ""})
+    assert send(office, "beds/sheet", text=text, keep="1").status_code == 303
+    assert not told(send(office, "beds/sheet", text=text))
+    other = sheet_of({**row, "bed": "Border", "animals": "none", "animals_beside": "horses"})
+    assert told(send(office, "beds/sheet", text=other)) == [
+        (2, "Animals on the ground beside it", "nothing", "horses")
+    ]
