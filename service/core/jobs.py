@@ -207,22 +207,24 @@ class Job(Record):
         )
 
     def _mass_faults(self) -> list[FieldFault]:
-        size = self.size
-        if size.measured_mass_kg is None or (size.height_removed_mm or 0.0) <= 0:
+        removed_mm, area_m2 = self.height_removed_mm or 0.0, self.area_mowed.si_value
+        most_kg = area_m2 * removed_mm / 1000.0 * WATER_KG_PER_M3
+        if self.measured_mass is None or removed_mm <= 0:
             return []
-        cut_from_m3 = size.area_m2 * (size.height_removed_mm or 0.0) / 1000.0
-        most_kg = cut_from_m3 * WATER_KG_PER_M3
-        if size.measured_mass_kg <= most_kg * ROUNDED:
+        if self.measured_mass.si_value <= most_kg * ROUNDED:
             return []
         detail = (
-            f"At most {most_kg:,.0f} kg: {size.height_removed_mm:g} mm off {size.area_m2:,.0f} m2 "
+            f"At most {most_kg:,.0f} kg: {removed_mm:g} mm off {area_m2:,.0f} m2 "
             "weigh no more than water in that space. Correct it, the area or the height."
         )
         return [FieldFault(pointer="/measured_mass", detail=detail)]
 
     def _density_faults(self) -> list[FieldFault]:
-        mass_kg, volume_m3 = self.size.measured_mass_kg, self.size.measured_volume_m3
-        if not mass_kg or not volume_m3 or mass_kg <= volume_m3 * WATER_KG_PER_M3 * ROUNDED:
+        # Of these two alone: the rest may be what nobody can read.
+        if self.measured_mass is None or self.measured_volume is None:
+            return []
+        mass_kg, volume_m3 = self.measured_mass.si_value, self.measured_volume.si_value
+        if mass_kg <= volume_m3 * WATER_KG_PER_M3 * ROUNDED:
             return []
         detail = (
             f"At least {mass_kg / WATER_KG_PER_M3:g} m3: {mass_kg:,.0f} kg in less would be "

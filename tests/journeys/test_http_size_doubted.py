@@ -133,3 +133,13 @@ def test_what_weighs_more_than_water_in_the_space_it_was_cut_from_is_refused(yar
     sent = yard.yard.job(**body, measured_volume={"value": 0.8, "unit": "m3"})
     answer = yard.client.post("/jobs", json=sent)
     assert [one["pointer"] for one in answer.json["errors"]] == ["/measured_volume"]
+
+
+@pytest.mark.parametrize("unreadable", ["area_mowed", "measured_volume", "height_removed"])
+def test_what_cannot_be_read_hides_no_other_fault_and_breaks_nothing(yard, unreadable):
+    sent = {"measured_mass": {"value": 900, "unit": "kg"}, "wetness": "soaked"}
+    answer = yard.client.post("/jobs", json=yard.yard.job(**{**sent, unreadable: {"value": "x"}}))
+    assert answer.status_code == 422, answer.text
+    pointers = {one["pointer"] for one in answer.json["errors"]}
+    assert "/wetness" in pointers
+    assert any(pointer.startswith(f"/{unreadable}") for pointer in pointers)
