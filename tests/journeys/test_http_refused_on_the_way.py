@@ -149,6 +149,7 @@ def test_it_leaves_both_screens_with_its_fact_and_with_the_tip_elsewhere():
     assert yard.today()["cautions"] == []
     assert "do_not_tip" not in [one["code"] for one in yard.decisions()]
     clients_no(yard)
+    assert yard.today()["next_tip"]["plan_b"]["name"] == yard.bay_name
     tip = {
         "kind": "tipped",
         "at": yard.world.clock.now().isoformat(),
@@ -168,6 +169,8 @@ def test_it_leaves_both_screens_with_its_fact_and_with_the_tip_elsewhere():
     assert answer.status_code in {200, 201, 207}, answer.text
     (kept,) = answer.json["reports"]
     assert kept["problem"] is None, kept
+    # It did what its screen said.
+    assert kept["sentence"] == "Tipped, and on record."
     assert yard.today()["cautions"] == []
     assert warnings(yard.routing(), "do_not_tip") == []
     assert yard.client.get(f"/loads/{yard.load_id}").json["state"] == "superseded"
@@ -236,3 +239,38 @@ def test_nobody_is_offered_to_plan_anew_what_nobody_takes():
 def told_ways(yard):
     (told,) = [one for one in yard.decisions() if one["code"] == "do_not_tip"]
     return told["ways"]
+
+
+def reported(yard, **fields):
+    """Return what a crew is answered that reports a tip."""
+    now = yard.world.clock.now().isoformat()
+    tip = {"kind": "tipped", "at": now, "id": "5f6c1f8a-6f0c-4c57-9f10-9c3e8a1d2b12", **fields}
+    said = {"device": "phone-1", "sent_at": now, "reports": [tip]}
+    said |= {"crew_id": yard.ids["crews"], "vehicle_id": yard.ids["vehicles"]}
+    (kept,) = yard.client.post("/reports", json=said).json["reports"]
+    assert kept["problem"] is None, kept
+    return kept["sentence"]
+
+
+def test_who_tips_by_a_plan_that_has_changed_since_is_not_told_that_no_plan_sent_it_there():
+    yard = Yard()
+    yard.mow(yard.lawn("Front"), at="11:00")
+    (drop,) = drops(yard.routing())
+    yard.world.clock.move(minutes=5)
+    clients_no(yard)
+    (other,) = drops(yard.routing())
+    assert other["destination_kind"] == "hold_bay"
+    said = reported(yard, load_id=drop["load_id"])
+    assert "The plan has changed since" in said
+    assert "No plan sent it there" not in said
+    assert "The client's consent for this bed is: withdrawn." in said
+
+
+def test_who_tips_where_nothing_sent_it_is_told_so():
+    yard = Yard()
+    yard.patch(yard.site, {"hours": ALWAYS})
+    yard.mow(yard.lawn("Front"), at="11:00")
+    yard.routing()
+    yard.world.clock.move(minutes=5)
+    place = {"destination_kind": "compost_site", "destination_id": yard.ids["compost-sites"]}
+    assert "No plan sent it there" in reported(yard, **place)

@@ -39,6 +39,7 @@ from service.usecases.records.field.scope import (
     needed,
     vehicle_of,
 )
+from service.usecases.records.field.sent_there import was_planned, was_told
 from service.usecases.records.field.which_load import WEIGHED_WITHIN, known_load
 from service.usecases.records.held.queue_states import STAYED_STATES, StateNotReachable
 from service.usecases.records.loads.parts_on_record import parts_on_record
@@ -60,6 +61,7 @@ SENTENCES: Final = {
 }
 OFF_THE_PLAN: Final = " No plan sent it there; it is kept as it happened."
 OTHERWISE: Final = " It was planned with other grass; it is kept as it happened."
+CHANGED_SINCE: Final = " The plan has changed since; it is kept as it happened."
 TOLD: Final = " The office is told; ask there what to do with it."
 ON_RECORD: Final = "It was on record already."
 
@@ -101,8 +103,16 @@ def _kept(behind: Behind, caller: Caller, report: Report, identifiers: Identifie
         load = behind.update_load(
             caller, load.id, changes, expected_version=load.version, reason=report.reason
         )
-    said = OTHERWISE if is_foreseen else OFF_THE_PLAN
+    said = OTHERWISE if is_foreseen else _by_plan(behind, load, report)
     return Done(sentence=SENTENCES[report.kind] + said, load_id=load.id)
+
+
+def _by_plan(behind: Behind, load: Load, report: Report) -> str:
+    """Return what the plan has to do with a tip that none of its loads is: who did as told did."""
+    with behind.open_reading() as unit:
+        if was_told(unit, load):
+            return ""
+        return CHANGED_SINCE if was_planned(unit, load, report) else OFF_THE_PLAN
 
 
 def keep_weight(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
