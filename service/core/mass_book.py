@@ -193,7 +193,7 @@ WEIGHED = ("weighed_kg", "weighed_nitrogen_kg", "counted_before_kg")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MassBalance:
+class MassBalance(Amounts):
     """The sum of all movements of a lot to and from a place; none is kept of nothing.
 
     A lawn's is below zero: what was cut there.
@@ -203,14 +203,6 @@ class MassBalance:
     place_kind: str
     place_id: UUID
     lot_id: UUID
-    share: float
-    mass_low_kg: float
-    mass_likely_kg: float
-    mass_high_kg: float
-    nitrogen_low_kg: float
-    nitrogen_likely_kg: float
-    nitrogen_high_kg: float
-    counted_kg: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -125,7 +125,7 @@ def waits_in(
         raise RulebookBroken(rule=rule, fault="a destination is missing or not listed")
     if not {"days", "mowings", "never"} & set(entry):
         raise RulebookBroken(rule=rule, fault="neither days, mowings nor never")
-    keys = _checked(rule, entry, _WAIT_KEYS, substances=substances, sources=sources)
+    said = _checked(rule, entry, _WAIT_KEYS, substances=substances, sources=sources)
     return [
         WaitRow(
             substance=substance,
@@ -135,14 +135,7 @@ def waits_in(
             composting_days=int(entry.get("composting_days", 0)),
             never=bool(entry.get("never", False)),
             bioassay_ends=bool(entry.get("bioassay_ends", False)),
-            jurisdiction=entry.get("jurisdiction"),
-            since=entry["from"],
-            until=entry.get("until"),
-            sources=tuple(sorted(set(keys))),
-            where=entry["where"],
-            scope=entry["scope"],
-            kind=entry["kind"],
-            standing=entry.get("standing", sources[entry["source"]].standing),
+            **said,
         )
         for substance in entry["substances"]
         for destination in entry["destinations"]
@@ -156,19 +149,12 @@ def kept_in(
     rule = f"treatments.kept_on_lawn {entry.get('substances')}"
     if ("mowings" in entry) == bool(entry.get("no_end")):
         raise RulebookBroken(rule=rule, fault="it needs either mowings or no_end")
-    keys = _checked(rule, entry, _KEPT_KEYS, substances=substances, sources=sources)
+    said = _checked(rule, entry, _KEPT_KEYS, substances=substances, sources=sources)
     return [
         KeptRow(
             substance=substance,
             mowings=entry.get("mowings"),
-            jurisdiction=entry.get("jurisdiction"),
-            since=entry["from"],
-            until=entry.get("until"),
-            sources=tuple(sorted(set(keys))),
-            where=entry["where"],
-            scope=entry["scope"],
-            kind=entry["kind"],
-            standing=entry.get("standing", sources[entry["source"]].standing),
+            **said,
         )
         for substance in entry["substances"]
     ]
@@ -181,8 +167,8 @@ def _checked(
     *,
     substances: Mapping[str, Substance],
     sources: Mapping[str, Source],
-) -> tuple[str, ...]:
-    """Refuse an incomplete entry and return the keys of its sources."""
+) -> dict[str, Any]:
+    """Refuse an incomplete entry and return what every row of it says."""
     unknown = set(entry) - known
     if unknown:
         raise RulebookBroken(rule=rule, fault=f"unknown keys {sorted(unknown)}")
@@ -196,4 +182,11 @@ def _checked(
         or not set(keys) <= set(sources)
     ):
         raise RulebookBroken(rule=rule, fault="a kind, substance or source is not listed")
-    return keys
+    return {
+        "jurisdiction": entry.get("jurisdiction"),
+        "since": entry["from"],
+        "until": entry.get("until"),
+        "sources": tuple(sorted(set(keys))),
+        **{name: entry[name] for name in ("where", "scope", "kind")},
+        "standing": entry.get("standing", sources[entry["source"]].standing),
+    }

@@ -99,10 +99,8 @@ def ground_now(bed: Bed, *, age_h: float | None, age_max_h: float) -> GroundStat
 
 def ground_on(bed: Bed, at: DepotDay) -> GroundState:
     """Return the state of the ground of a bed on a depot's day, by the rule for its word."""
-    age_max_h = at.rulebook.value_on(
-        "ground_state_age_hours_max", at.day, jurisdiction=at.depot.jurisdiction
-    )
-    return ground_now(bed, age_h=at.hours_since(bed.ground_state_at), age_max_h=age_max_h.value)
+    age_max_h = at.here.value("ground_state_age_hours_max")
+    return ground_now(bed, age_h=at.hours_since(bed.ground_state_at), age_max_h=age_max_h)
 
 
 def bed_cautions(bed: Bed, *, ground: GroundState) -> tuple[Caution, ...]:

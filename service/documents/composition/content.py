@@ -41,7 +41,20 @@ def line(key: str, /, *, tone: Tone = Tone.PLAIN, **gaps: Value) -> Line:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Answer:
+class Lines:
+    """Sentences, as loud together as the loudest of them."""
+
+    lines: tuple[Line, ...]
+
+    @property
+    def tone(self) -> Tone:
+        """The loudest tone of the lines."""
+        order = list(Tone)
+        return max((found.tone for found in self.lines), key=order.index)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer(Lines):
     """One question a client has at the door, and its answer.
 
     Parameters
@@ -53,13 +66,6 @@ class Answer:
     """
 
     question: str
-    lines: tuple[Line, ...]
-
-    @property
-    def tone(self) -> Tone:
-        """The loudest tone of the lines."""
-        order = list(Tone)
-        return max((found.tone for found in self.lines), key=order.index)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,17 +78,10 @@ class Section:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OriginLines:
+class OriginLines(Lines):
     """A lot, and the sentences its records and its looks call for."""
 
     origin: Origin
-    lines: tuple[Line, ...]
-
-    @property
-    def tone(self) -> Tone:
-        """The loudest tone of the lines."""
-        order = list(Tone)
-        return max((found.tone for found in self.lines), key=order.index)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -30,25 +30,24 @@ class Fault:
         return f"{self.pointer or '/'}: {self.detail}"
 
 
-class ProblemNotUsable(Refusal):
+class Faulty(Refusal):
+    """Something is wrong; every fault is named at once."""
+
+    def __init__(self, faults: list[Fault]) -> None:
+        """Keep the faults; there is at least one."""
+        self.faults = tuple(faults)
+        super().__init__(count=len(faults), first=str(faults[0]) if faults else "")
+
+
+class ProblemNotUsable(Faulty):
     """The problem is malformed or contradicts itself; every fault is named at once."""
 
     code = "problem_not_usable"
     sentence = "The problem cannot be planned: {count} faults. {first}"
 
-    def __init__(self, faults: list[Fault]) -> None:
-        """Keep the faults; there is at least one."""
-        self.faults = tuple(faults)
-        super().__init__(count=len(faults), first=str(faults[0]) if faults else "")
 
-
-class PlanNotLegal(Refusal):
+class PlanNotLegal(Faulty):
     """A plan breaks a rule or names a wrong cost, so it is not handed out."""
 
     code = "plan_not_legal"
     sentence = "The plan breaks {count} rules. {first}"
-
-    def __init__(self, faults: list[Fault]) -> None:
-        """Keep the faults; there is at least one."""
-        self.faults = tuple(faults)
-        super().__init__(count=len(faults), first=str(faults[0]) if faults else "")

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from service.agronomy.estimates.skewed import median_above
 from service.core.callers.access import Caller
-from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
+from service.core.errors import FieldFault, RecordNotUsable, Refusal
 from service.core.jobs import JobState
 from service.core.loads import OPEN_LOAD_STATES, LoadState, TicketReview
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
@@ -30,7 +30,7 @@ from service.usecases.notes.answered import (
     refuse_too_early,
     says_nothing_else,
 )
-from service.usecases.notes.note_links import refuse_ended
+from service.usecases.notes.note_links import behind_link, refuse_ended
 from service.usecases.notes.parties import read_parties
 from service.usecases.notes.versions import newest_of, next_note
 from service.usecases.records.amending import write_over
@@ -152,13 +152,7 @@ class IssueNote(Changing):
         NotBroughtYet, CalledOff
         """
         now = self.clock.now()
-        with working_for(EveryFirm.CALLERS), self.open_unit_of_work() as unit:
-            found = unit.delivery_notes.find(note_id)
-        if found is None:
-            raise RecordMissing(record="delivery note", id=note_id)
-        with working_for(found.firm_id), self.open_unit_of_work() as unit:
-            note = unit.delivery_notes.get(found.firm_id, note_id) or found
-            refuse_ended(note, now)
+        with behind_link(self.open_unit_of_work, note_id, now) as (unit, note):
             accepted_share = _meant_share(note, accepted_share, accepted_mass_kg, seen_version)
             said = Acknowledgement(
                 receipt=receipt,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Final
@@ -10,8 +12,9 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.errors import RecordMissing, Refusal
 from service.core.notes import DeliveryNote
-from service.usecases.base.ports.unit_of_work import UnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.use_cases import Changing
+from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.records.amending import write_over
 
 # A client may look up for two seasons what lies on a bed. Common practice, no source.
@@ -34,6 +37,26 @@ def refuse_ended(note: DeliveryNote, now: datetime) -> None:
     """Refuse a note to who comes by its link after the link's end. Raises NoteLinkEnded."""
     if note.link_ended_at is not None or now - note.issued_at > LINK_LASTS:
         raise NoteLinkEnded(by_firm=note.link_ended_at is not None)
+
+
+@contextmanager
+def behind_link(
+    open_unit: OpenUnitOfWork, note_id: UUID, now: datetime
+) -> Iterator[tuple[UnitOfWork, DeliveryNote]]:
+    """Yield a unit of a note's firm, and the note, to who comes by its link.
+
+    Raises
+    ------
+    RecordMissing, NoteLinkEnded
+    """
+    with working_for(EveryFirm.CALLERS), open_unit() as unit:
+        found = unit.delivery_notes.find(note_id)
+    if found is None:
+        raise RecordMissing(record="delivery note", id=note_id)
+    with working_for(found.firm_id), open_unit() as unit:
+        note = unit.delivery_notes.get(found.firm_id, note_id) or found
+        refuse_ended(note, now)
+        yield unit, note
 
 
 class EndNoteLink(Changing):

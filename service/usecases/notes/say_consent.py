@@ -16,8 +16,7 @@ from service.core.records import Clock
 from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.use_cases import Changing
-from service.usecases.base.whose import EveryFirm, working_for
-from service.usecases.notes.note_links import refuse_ended
+from service.usecases.notes.note_links import behind_link
 from service.usecases.records.amending import changed_fields, write_over
 from service.usecases.records.follow_places import FollowPlaces
 
@@ -66,13 +65,7 @@ class SayConsent(Changing):
         RecordMissing, NoteLinkEnded, RecordNotUsable, NotByLink
         """
         now = self.clock.now()
-        with working_for(EveryFirm.CALLERS), self.open_unit_of_work() as unit:
-            found = unit.delivery_notes.find(note_id)
-        if found is None:
-            raise RecordMissing(record="delivery note", id=note_id)
-        with working_for(found.firm_id), self.open_unit_of_work() as unit:
-            note = unit.delivery_notes.get(found.firm_id, note_id) or found
-            refuse_ended(note, now)
+        with behind_link(self.open_unit_of_work, note_id, now) as (unit, note):
             bed = bed_of(unit, note)
             if bed is None:
                 raise RecordMissing(record="bed", id=note.load_id)

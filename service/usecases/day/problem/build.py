@@ -151,7 +151,7 @@ def build_problem(
     destinations = {f"D{number}": ready for number, ready in enumerate(usable)}
     named_days = {f"V{number}": day for number, day in enumerate(vehicle_days)}
     minute = crew_minute(facts.depot, facts.currency, facts.span.day, rulebook=rulebook)
-    later = HeldLater.of(minute, facts.span.day, facts.depot.jurisdiction, rulebook=rulebook)
+    later = HeldLater.of(minute, facts.rules(rulebook))
     problem = Problem(
         name=f"{facts.depot.name} {facts.span.day.isoformat()}",
         costs=costs_with(minute),

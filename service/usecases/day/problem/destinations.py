@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from datetime import date
 from math import ceil, floor
 from typing import Final, Self
 from uuid import UUID
@@ -13,7 +12,7 @@ from service.core.acceptance.fees import FeeBasis
 from service.core.plans import Verdict
 from service.destinations.ready import KILOGRAMS_PER_TONNE, ReadyDestination
 from service.planning.model.problem import Destination
-from service.rules.lookup import Rulebook
+from service.rules.here import RulesHere
 from service.usecases.base.calendar import DaySpan
 from service.usecases.base.destination_kinds import KINDS, RANKS
 from service.usecases.day.destinations import Asked
@@ -53,16 +52,14 @@ class HeldLater:
     loading_cents_per_m3: float
 
     @classmethod
-    def of(cls, minute: CrewMinute, day: date, jurisdiction: str, *, rulebook: Rulebook) -> Self:
+    def of(cls, minute: CrewMinute, here: RulesHere) -> Self:
         """Return it by the rules of the day."""
         cents = minute.cents or 0
-        tip = rulebook.value_on(
-            "tipping_minutes", day, jurisdiction=jurisdiction, destination="bed"
-        )
-        pace = rulebook.value_on("hand_loading_m3_per_h", day, jurisdiction=jurisdiction)
+        tip = here.value("tipping_minutes", destination="bed")
+        pace = here.value("hand_loading_m3_per_h")
         return cls(
-            tip_cents=round(cents * tip.value),
-            loading_cents_per_m3=cents * MINUTES_PER_HOUR / pace.value,
+            tip_cents=round(cents * tip),
+            loading_cents_per_m3=cents * MINUTES_PER_HOUR / pace,
         )
 
 

@@ -13,7 +13,7 @@ from service.core.jobs import Job
 from service.core.loads import HoldEntry, HoldState, Load, LoadState
 from service.core.places import Bed, Depot, DestinationKind
 from service.destinations.laid.ledger import BedLedger
-from service.usecases.base.calendar import DaySpan, day_of, span_of
+from service.usecases.base.calendar import DaySpan, day_of, find_depot, span_of
 from service.usecases.base.lots.held_grass import HeldGrass, read_held
 from service.usecases.base.lots.lot_facts import read_lot_facts
 from service.usecases.base.ports.unit_of_work import UnitOfWork
@@ -186,6 +186,12 @@ def read_day(
         currency=firm.currency,
         lawns=unit.lawns.get_many(firm_id, sorted({job.lawn_id for job in jobs if job.lawn_id})),
     )
+
+
+def read_today(unit: UnitOfWork, firm_id: UUID, depot_id: UUID, *, now: datetime) -> DayFacts:
+    """Return a depot's day that it is there. Raises RecordMissing."""
+    day = day_of(find_depot(unit, firm_id, depot_id), now)
+    return read_day(unit, firm_id=firm_id, depot_id=depot_id, day=day, now=now)
 
 
 def read_met(unit: UnitOfWork, load: Load, *, now: datetime) -> DayFacts:

@@ -11,9 +11,8 @@ from service.destinations.beds.law import law_facts
 from service.destinations.laid.ledger import TakenToday
 from service.rules.binding import Law
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.use_cases import Looking
-from service.usecases.day.reading.read_day import read_day
+from service.usecases.day.reading.read_day import read_today
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,10 +45,8 @@ class TellBedYears(Looking):
         """
         now = self.clock.now()
         with self.open_reading() as unit:
-            depot = find_depot(unit, caller.firm_id, depot_id)
-            day = day_of(depot, now)
-            facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
-        found = []
+            facts = read_today(unit, caller.firm_id, depot_id, now=now)
+        day, found = facts.span.day, []
         for bed in facts.beds:
             area_m2 = bed.area.si_value
             sums = facts.ledgers[bed.id].sums(day=day, area_m2=area_m2)
@@ -57,7 +54,7 @@ class TellBedYears(Looking):
             today = TakenToday.by(
                 [one for one in facts.spoken_for if one.destination_id == bed.id], facts.known_jobs
             )
-            where = law_facts(bed, depot.jurisdiction)
+            where = law_facts(bed, facts.depot.jurisdiction)
             mass = self.rulebook.ruled_on("plant_matter_kg_per_m2_year_max", day, where)
             nitrogen = self.rulebook.ruled_on("nitrogen_kg_per_ha_year_max", day, where)
             laid_kg_per_m2 = sums.mass_kg_per_m2 + today.mass_kg / area_m2

@@ -15,7 +15,7 @@ from service.core.places import DestinationKind
 from service.destinations.heaps import KEPT_AWAY, heap_level, hottest_of_last
 from service.destinations.verdicts import whole_kg
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import clock_words, day_of, find_depot
+from service.usecases.base.calendar import clock_words
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.use_cases import Looking
 from service.usecases.day.asking import ask_held
@@ -25,7 +25,7 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.answers import HeldAnswer, answer_on, first_days_taken
 from service.usecases.day.held.clocks import HeldClock, clock_of, heat_reason
 from service.usecases.day.planned_day import named, range_of
-from service.usecases.day.reading.read_day import read_day
+from service.usecases.day.reading.read_day import read_today
 from service.usecases.telling.held.steps import (
     CAUTION,
     CLOCK_STEPS,
@@ -70,15 +70,13 @@ class TellHoldQueue(Looking):
         """
         now = self.clock.now()
         with self.open_reading() as unit:
-            depot = find_depot(unit, caller.firm_id, depot_id)
-            day = day_of(depot, now)
-            facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
+            facts = read_today(unit, caller.firm_id, depot_id, now=now)
         asked = ask_held(facts, rulebook=self.rulebook)
         queue = QueueTeller(facts, asked, facts.planned_loads, rulebook=self.rulebook)
         told: dict[str, object] = plain(
             HoldQueueTold(
                 depot_id=depot_id,
-                day=day,
+                day=facts.span.day,
                 entries=tuple(queue.entries()),
                 bays=bays_told(facts),
                 rulebook_version=self.rulebook.version,

@@ -125,13 +125,10 @@ def _days(chance: float) -> str:
 
 def day_overflow(made: PlannedDay, *, rulebook: Rulebook) -> DayOverflow:
     """Return how likely the day's plan overflows what, by the spread of its lots' estimates."""
-    day, jurisdiction = made.facts.span.day, made.facts.depot.jurisdiction
-    correlation = rulebook.value_on("lot_correlation", day, jurisdiction=jurisdiction)
+    here = made.facts.rules(rulebook)
+    correlation = here.row("lot_correlation")
     thresholds = {
-        place: rulebook.value_on(
-            "overflow_chance_told_above", day, jurisdiction=jurisdiction, place=like
-        )
-        for place, like in PLACES.items()
+        place: here.row("overflow_chance_told_above", place=like) for place, like in PLACES.items()
     }
     built, lots = made.built, made.asked.lots
     vehicles = built.vehicles.items()
