@@ -127,10 +127,16 @@ def refuse_two_readings(text: str, *, marks: str = ".,") -> None:
         raise CellFault(f"{text} can be read in two ways: write {both[0]:.12g}, or {both[1]:.12g}.")
 
 
+def has_decimal_comma(text: str) -> bool:
+    """Return whether a comma in a number can only be that of a fraction."""
+    is_comma = re.fullmatch(r"\d+,\d+", text.strip()) is not None
+    return is_comma and two_readings(text.strip()) is None
+
+
 def read_cell(column: Column, text: str) -> Any:
     """Return what stands in a cell; None if nothing does. Raises CellFault.
 
-    A sheet's point is a decimal point: programs write it.
+    A sheet's point is a decimal point, unless commas of it are: programs write it.
     """
     text = " ".join(text.split()) if column.kind != "lines" else text.strip()
     if not text:

@@ -11,10 +11,12 @@ from typing import Any, Final
 from service.core.callers.access import Caller
 from service.core.errors import RecordNotUsable
 from service.pages.needs import Needs
-from service.pages.setup.columns import CellFault, Column, read_cell
+from service.pages.setup.columns import CellFault, Column, has_decimal_comma, read_asked, read_cell
 from service.pages.setup.filing import Filing, Wrong
 from service.pages.setup.sheet import Sheet
 from service.usecases.telling.evening.cells import FORMULA_STARTS, table_text
+
+ReadCell = Callable[[Column, str], Any]
 
 MOST_ROWS: Final = 5_000
 EXAMPLE: Final = "This row is the example: delete it, or write your own over it."
@@ -77,12 +79,13 @@ def filed(
     needs: Needs,
     caller: Caller,
     sheet: Sheet,
-    rows: Iterable[Row],
+    rows: Sequence[Row],
     *,
-    read: Callable[[Column, str], Any] = read_cell,
+    read: ReadCell | None = None,
 ) -> Filing:
     """Return what rows come to, every faulty cell named; nothing is kept yet."""
     filing = Filing(needs, caller)
+    read = read or _reader(sheet, rows)
     example = {column.name: column.example for column in sheet.columns}
     for row in rows:
         if {name: row.cells.get(name, "").strip() for name in example} == example:
@@ -99,6 +102,16 @@ def filed(
     _try_whole(filing)
     filing.faults.sort(key=lambda one: one.row)
     return filing
+
+
+def _reader(sheet: Sheet, rows: Iterable[Row]) -> ReadCell:
+    """Return how the cells of a sheet are read: beside a decimal comma, a point may part thousands.
+
+    Programs write decimal points. Whoever writes 6,5 may mean twelve hundred by 1.200.
+    """
+    numbers = [column.name for column in sheet.columns if column.kind == "number"]
+    has_comma = any(has_decimal_comma(row.cells.get(name, "")) for row in rows for name in numbers)
+    return read_asked if has_comma else read_cell
 
 
 def keep(filing: Filing) -> None:

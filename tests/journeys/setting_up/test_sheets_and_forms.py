@@ -69,6 +69,16 @@ def test_every_faulty_cell_of_a_sheet_is_named_at_once_and_nothing_is_kept(yard,
     assert len(yard[1].client.get("/vehicles").json["items"]) == 1
 
 
+def test_a_point_beside_a_decimal_comma_is_asked_about_wherever_in_the_sheet_it_stands(office):
+    head = "registration;payload_kg;body_volume_m3\n"
+    for rows in ("AA1;1.200;6,5\n", "AA1;900;6,5\nAA2;1.200;6\n", "AA1;1.200;0,250\n"):
+        answer = send(office, "vehicles/sheet", text=head + rows)
+        assert answer.status_code == 422, rows
+        assert "1.200 can be read in two ways: write 1200, or 1.2." in answer.text
+    for rows in ("AA1;1200;6,5\n", "AA1;1200.5;6,5\n", "AA1;900;6.125\n"):
+        assert send(office, "vehicles/sheet", text=head + rows).status_code == 200, rows
+
+
 def test_rows_that_contradict_each_other_or_what_is_on_record_are_faults(office):
     text = LAWNS + "Ann Lee;01632 960399;3 Elm Street;Oxford;51.7;-1.2;100;;\n"
     told = send(office, "lawns/sheet", text=text).text
