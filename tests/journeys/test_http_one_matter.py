@@ -161,3 +161,15 @@ def test_grass_that_nobody_takes_is_told_once_with_why_and_what_it_keeps_on_a_la
     assert "find no place: " in told["sentence"]
     assert crew.client.get(f"/jobs/{clean}").json["lot_code"] in told["lot_codes"]
     assert told["ways"][0]["what"] == "Ask what would change it"
+
+
+def test_recalled_grass_aboard_that_no_bay_takes_is_one_decision():
+    crew = Crew()
+    job = crew.mow(crew.lawn("Front"), at="10:00")
+    code = crew.client.get(f"/jobs/{job}").json["lot_code"]
+    crew.post("/recalls", {"lot_code": code, "reason": "Aminopyralid was found."})
+    crew.read()
+    (told,) = decisions(crew.client, CREW_DAY, crew.ids["depots"])
+    assert told["code"] == "recalled_aboard"
+    assert "Bag nothing on top" in told["sentence"]
+    assert "/recalls" in [way["href"] for way in told["ways"]]

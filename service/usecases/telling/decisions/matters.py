@@ -16,16 +16,18 @@ from service.usecases.telling.warnings.subjects import Subjects
 OUT: Final = frozenset({"load_stands", "vehicle_out", "vehicle_still_out"})
 STAYS: Final = frozenset({"load_stands", "aboard_overnight", NOBODY_TAKES, NO_ROOM})
 NOTHING: Final[frozenset[str]] = frozenset()
+RECALLED: Final = "recalled_aboard"
 OF_A_VEHICLE: Final = {
     "vehicle_may_be_overloaded": OUT,
     "vehicle_still_out": NOTHING,
     "load_stands": NOTHING,
     "vehicle_out": frozenset({"vehicle_still_out"}),
-    NOBODY_TAKES: NOTHING,
+    RECALLED: NOTHING,
+    NOBODY_TAKES: frozenset({RECALLED}),
     NO_ROOM: NOTHING,
     "aboard_overnight": OUT,
     LEAVE: NOTHING,
-    "unplaced": OUT,
+    "unplaced": OUT | {RECALLED},
     "gone_sour": STAYS,
     "going_sour": STAYS,
 }

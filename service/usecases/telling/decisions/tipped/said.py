@@ -107,5 +107,5 @@ def _meant(job: Job) -> Iterator[Way]:
 def _asked(facts: DayFacts, there: str, job: Job) -> str:
     """Return whom to ask: whoever has the place, and who mowed."""
     crew = facts.crews.get(job.crew_id)
-    mower = None if crew is None else f"{crew.name}, who mowed it"
+    mower = None if crew is None else f"{crew.name}, who mowed it,"
     return " and ".join(filter(None, [there, mower])) or "the crew"

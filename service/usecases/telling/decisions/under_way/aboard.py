@@ -64,7 +64,11 @@ def _turned_away(
     share = "" if load.state is LoadState.REFUSED else f"{load.refused_share:.0%} of "
     because = (refusal_words(load.refusal_reason) or "no reason said").rstrip(". ")
     turns = turning is not None and set(turning.lot_codes) <= set(aboard)
-    until = f", {_sour(facts, turning)}" if turning is not None and turns else ""
+    until = (
+        f"; what was cut first of them {_sour(facts, turning)}"
+        if turning is not None and turns
+        else ""
+    )
     own = (
         f"{name} did not take {share}{', '.join(aboard)}: {because}. They still count as aboard "
         f"{_registration(facts, load.vehicle_id)}{until}."
