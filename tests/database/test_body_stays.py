@@ -224,7 +224,7 @@ def test_what_lay_with_a_lot_that_was_given_on_twice_stays_so_back_and_forth(dat
         (second, first, (back,)),
     ):
         give(crew, giver, taker, *jobs)
-    crew.patch(f"/jobs/{undone}", {"vehicle_id": second}, reason="It was not given on.")
+    never_aboard(crew, undone, second)
     assert together(crew, stayed) == {on, back, undone}
     before = stays(crew)
     names = {first: "first", second: "second", third: "third"}
@@ -269,7 +269,7 @@ def test_a_lot_that_was_not_given_back_after_all_still_lay_where_it_was_cut(data
     give(crew, first, second, lot)
     give(crew, second, first, lot)
     for now_in in (second, third, first):
-        crew.patch(f"/jobs/{lot}", {"vehicle_id": now_in}, reason="It is in that one.")
+        never_aboard(crew, lot, now_in)
         assert together(crew, lot) == {stayed}
     engine.dispose()
 
@@ -283,7 +283,7 @@ def test_what_its_findings_say_of_a_lot_that_was_moved_by_hand_is_kept(database_
     crew.world.clock.move(minutes=30)
     codes = {job: code(crew, job) for job in (moved, stayed)}
     told_at = crew.world.clock.now().isoformat()
-    crew.patch(f"/jobs/{moved}", {"vehicle_id": other}, reason="By hand.")
+    never_aboard(crew, moved, other)
     tip(crew, gone, kind="bed")
     assert together(crew, gone) == {stayed}
     downgrade(database_url, BEFORE)
@@ -364,6 +364,14 @@ def say(crew, kind, **fields):
     body = {"device": "tablet", "sent_at": now, **mine, "reports": [report]}
     (row,) = crew.client.post("/reports", json=body).json["reports"]
     assert row["status"] == 200, row
+
+
+def never_aboard(crew, job, vehicle_id):
+    """Say that a lot never was in the vehicle on record, but in another one."""
+    said = {"decision": "never_aboard", "vehicle_id": vehicle_id}
+    why = {"Change-Reason": "Typed into the wrong round."}
+    answer = crew.client.post(f"/jobs/{job}/decisions", json=said, headers=why)
+    assert answer.status_code == 200, answer.text
 
 
 def code(crew, job):

@@ -3,6 +3,7 @@
 import pytest
 
 from tests.crews import another_crew, drops
+from tests.journeys.test_http_cleaner import with_role
 from tests.journeys.test_http_refused_for_cause import WHY, takes_back
 from tests.loading import Loading
 from tests.outages import lots
@@ -97,8 +98,20 @@ def test_who_moves_a_lot_by_hand_is_asked_whether_it_was_forked_over_or_never_th
     assert problem["code"] == "forked_over_or_corrected"
     assert "report it as given (POST /reports)" in problem["detail"]
     assert yard.client.get(path).json["vehicle_id"] == yard.ids["vehicles"]
+    # A reason in free words may say either of both: what it lay with is not forgotten by one.
+    problem = yard.patch(path, change, status=409, reason="Given to the larger vehicle.")
+    assert f"{path}/decisions" in problem["detail"]
+    never = {"decision": "never_aboard", **change}
+
+    def said(body, **headers):
+        return yard.client.post(f"{path}/decisions", json=body, headers=headers)
+
+    assert said(never, **WHY, **with_role(yard, "crew")).status_code == 403
+    assert said(never).status_code == 422
+    assert said({"decision": "never_aboard"}, **WHY).json["errors"][0]["pointer"] == "/vehicle_id"
+    assert said({"decision": "as_recorded", **change}, **WHY).status_code == 422
     # It never was in that body: what is said to have been a slip mixes nothing.
-    yard.patch(path, change, reason="Typed into the wrong round.")
+    assert said(never, **WHY).json["vehicle_id"] == yard.other
     assert (yard.status(yard.clean), yard.status(yard.bad)) == ("clean", "unknown")
 
 

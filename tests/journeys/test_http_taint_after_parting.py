@@ -133,8 +133,9 @@ def test_what_is_learned_never_to_have_been_in_that_body_counts_for_nothing_ther
     yard.tip(yard.second, kind="hold_bay")
     learn(yard)
     assert status(yard, yard.second) == "unknown"
-    moved = {name: other[name] for name in ("crew_id", "vehicle_id")}
-    yard.patch(f"/jobs/{yard.first}", moved, reason="Typed into the wrong round.")
+    never = {"decision": "never_aboard", "vehicle_id": other["vehicle_id"]}
+    decided = yard.client.post(f"/jobs/{yard.first}/decisions", json=never, headers=WHY)
+    assert decided.status_code == 200, decided.text
     assert status(yard, yard.second) == "clean"
 
 

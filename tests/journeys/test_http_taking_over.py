@@ -356,8 +356,11 @@ def test_what_is_mown_by_a_vehicle_that_is_out_is_asked_about(depot):
     (asked,) = warnings(depot.read(), "vehicle_out")
     assert f"{code} is recorded as mown by it after that" in asked["why"]
     ((taker, _),) = stops(depot.read(), "pick_up")
-    amended = {"vehicle_id": taker, "crew_id": dict(depot.vehicles)[taker]}
-    depot.amend(f"/jobs/{depot.jobs[1]}", amended, reason="The other crew cut it.")
+    never = {"decision": "never_aboard", "vehicle_id": taker}
+    why = {"Change-Reason": "The other crew cut it."}
+    said = depot.client.post(f"/jobs/{depot.jobs[1]}/decisions", json=never, headers=why)
+    assert said.status_code == 200, said.text
+    depot.amend(f"/jobs/{depot.jobs[1]}", {"crew_id": dict(depot.vehicles)[taker]})
     plan = depot.read()
     for about in ("vehicle_out", "load_stands"):  # it never lay in that body
         (after,) = warnings(plan, about)

@@ -19,7 +19,8 @@ class ForkedOverOrCorrected(Refusal):
     sentence = (
         "{lot} is aboard with other grass ({others}), or would be. If it was forked over, report "
         "it as given (POST /reports): what it lay with counts then. If it never was in the vehicle "
-        "on record, send this again with a Change-Reason: then it lay with nothing there."
+        "on record, the office says so, and why (POST /jobs/{job_id}/decisions, never_aboard, with "
+        "the vehicle_id it was in): then it lay with nothing there."
     )
 
 
@@ -28,10 +29,12 @@ def refuse_moved(
 ) -> None:
     """Refuse to move a lot out of a body, or into one, with other grass in it, without a word.
 
+    A reason in free words is none of both: what it lay with would be forgotten by it.
+
     Parameters
     ----------
     is_told
-        Whether it is said why, or when it was forked over.
+        Whether it is said when it was forked over, or that it never was there.
 
     Raises
     ------
@@ -50,4 +53,4 @@ def refuse_moved(
         if others:
             jobs = unit.jobs.get_many(old.firm_id, others)
             codes = ", ".join(sorted(job.lot_code for job in jobs.values()))
-            raise ForkedOverOrCorrected(lot=old.lot_code, others=codes)
+            raise ForkedOverOrCorrected(lot=old.lot_code, others=codes, job_id=old.id)

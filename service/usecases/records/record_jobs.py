@@ -204,6 +204,7 @@ class RecordJobs(KeepRecords[Job]):
         reason: str | None = None,
         taken_over_at: datetime | None = None,
         kept_apart: Sequence[str] = (),
+        never_aboard: bool = False,
     ) -> list[Job]:
         """Amend all of some jobs, or, if one cannot be, none. Raises as for one.
 
@@ -215,6 +216,8 @@ class RecordJobs(KeepRecords[Job]):
             When they were forked over into the vehicle that the changes name, if they were.
         kept_apart
             The lots that they lay in one body with and were kept apart from, by their codes.
+        never_aboard
+            Whether it is said that they never were in the vehicle on record.
         """
         now = self.clock.now()
         with self.open_unit_of_work() as unit:
@@ -236,7 +239,7 @@ class RecordJobs(KeepRecords[Job]):
                 for old, bare in pairs
             ]
             refuse_cleaner(caller, pairs, reason)
-            refuse_moved(unit, pairs, now, is_told=bool(reason or taken_over_at))
+            refuse_moved(unit, pairs, now, is_told=bool(never_aboard or taken_over_at))
             # The days first, as planning does: two orders would lock each other out.
             stamp = self.stamp(now, caller, reason)
             touch_days_of(unit, (job for pair in pairs for job in pair), facts.depots, stamp)

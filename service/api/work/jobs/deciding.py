@@ -13,10 +13,11 @@ from service.api.contract.schemas import Described
 from service.api.exchange.amending import CHANGE_REASON, reasoned
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
-from service.api.fields import Choice
+from service.api.fields import Choice, Identifier
 from service.api.records.kept import ETAG, kept_answer
 from service.api.records.resource import Resource
 from service.core.callers.access import Act
+from service.core.errors import FieldFault
 from service.usecases.records.field.decide import DecideDuplicate
 
 
@@ -26,6 +27,7 @@ class DecisionWord(StrEnum):
     ANOTHER_CUT = "another_cut"
     THE_SAME = "the_same"
     AS_RECORDED = "as_recorded"
+    NEVER_ABOARD = "never_aboard"
     SIZE_IS_SO = "size_is_so"
     LITTER = "litter"
     SEED = "seed"
@@ -57,9 +59,24 @@ class Decision(Described):
             "away in its own words (`own_words` of that finding); until then, or until it is "
             "`as_recorded`, it counts as unknown. `size_is_so`: the cut is as large as recorded "
             "(the decisions `lot_too_large` and `measured_far_off`); kept in `size_confirmed`, and "
-            "no longer so once area, heights, `measured_mass` or `measured_volume` are others."
+            "no longer so once area, heights, `measured_mass` or `measured_volume` are others. "
+            "`never_aboard`: it never was in the vehicle on record but in that of `vehicle_id`, so "
+            "it lay with nothing there; that asks the office, and a Change-Reason."
         },
     )
+    vehicle_id = Identifier(
+        load_default=None,
+        allow_none=True,
+        metadata={"description": "With `never_aboard`: the vehicle it was in from its cut on."},
+    )
+
+    def contradictions(self, values: Mapping[str, Any]) -> list[FieldFault]:
+        """Return what is wrong with the word and the vehicle together."""
+        is_named = values.get("vehicle_id") is not None
+        if is_named is (values.get("decision") is DecisionWord.NEVER_ABOARD):
+            return []
+        detail = "Name the vehicle with never_aboard, and with no other word."
+        return [FieldFault(pointer="/vehicle_id", detail=detail)]
 
 
 def add_decisions(
@@ -86,6 +103,11 @@ def add_decisions(
         word = said["decision"]
         if word is DecisionWord.AS_RECORDED:
             job = decide_duplicate.take_back(asked.caller, record_id, reason=reason)
+            return kept_answer(answers, job)
+        if word is DecisionWord.NEVER_ABOARD:
+            job = decide_duplicate.never_aboard(
+                asked.caller, record_id, said["vehicle_id"], reason=reason
+            )
             return kept_answer(answers, job)
         if word in MEANT:
             job = decide_duplicate.say_what_was_meant(

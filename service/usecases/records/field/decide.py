@@ -17,6 +17,7 @@ from service.usecases.records.loads.said_of_grass import NothingSaid, as_meant, 
 from service.usecases.records.record_jobs import RecordJobs
 
 KEPT_APART: Final = "say that clippings were kept apart"
+NEVER_ABOARD: Final = "say that clippings never were in the vehicle on record"
 MEANT: Final = "say what was meant where clippings were brought"
 SEEN: Final = ("weeds_in_seed", "disease_seen", "litter_seen", "leaves_mixed")
 
@@ -92,6 +93,28 @@ class DecideDuplicate:
             {job.id: job.version},
             reason=reason,
             kept_apart=beside,
+        )
+        return kept
+
+    def never_aboard(
+        self, caller: Caller, job_id: UUID, vehicle_id: UUID, *, reason: str | None
+    ) -> Job:
+        """Return the job as one that was in another vehicle from its cut on, and never in that.
+
+        Raises
+        ------
+        RecordMissing, RecordNotUsable, NotAllowed, VersionOvertaken, MoreThanThereIs
+        """
+        job = self._jobs.read(caller, job_id)
+        refuse_unless_allowed(caller.role, Act.PLAN, deed=NEVER_ABOARD)
+        if not reason:
+            raise needed("vehicle_id", "Say in a Change-Reason how it is known that it never was.")
+        (kept,) = self._jobs.amend_many(
+            caller,
+            {job.id: {"vehicle_id": vehicle_id}},
+            {job.id: job.version},
+            reason=reason,
+            never_aboard=True,
         )
         return kept
 

@@ -92,7 +92,7 @@ def keep_undo(behind: Behind, caller: Caller, report: Report, identifiers: Ident
         # First what may be refused: some of a heap can have been tipped since.
         behind.load_held.taken_back(caller, entries, report_id=undoes, reason=reason)
         if changes:
-            behind.record_jobs.amend_many(caller, changes, reason=reason)
+            behind.record_jobs.amend_many(caller, changes, reason=reason, never_aboard=True)
     else:
         raise NotUndone
     return Done(sentence="Taken back.")
