@@ -42,6 +42,7 @@ WORDS: Final = {
     "kill_evidence_ended": "Proof ended",
     "ticket_awaits_review": "Doubtful weight",
     "ticket_given_before": "Ticket given twice?",
+    "was_it_loaded": "Was it loaded?",
     "ticket_may_be_in_pounds": "Doubtful weight",
     "vehicle_was_overloaded": "Overloaded",
     "over_limit": "Too much there",

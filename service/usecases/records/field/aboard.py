@@ -47,7 +47,9 @@ def came_later(unit: UnitOfWork, load: Load, report: Report) -> set[UUID]:
 def is_of_more_than_was_aboard(unit: UnitOfWork, load: Load, report: Report) -> bool:
     """Return whether only some of a planned load was aboard: more came since, or left before.
 
-    A crew without a signal tips twice where its plan has it tip once.
+    A crew without a signal tips twice where its plan has it tip once. What it was to load out of a
+    bay on top of its cut counts as loaded once somebody says so: a heap that goes on heating there
+    would be asked after by nobody.
     """
     later = came_later(unit, load, report)
     jobs = unit.jobs.get_many(load.firm_id, sorted({part.job_id for part in load.parts}))
@@ -56,4 +58,20 @@ def is_of_more_than_was_aboard(unit: UnitOfWork, load: Load, report: Report) -> 
     fresh = [p for p in load.parts if p.hold_entry_id is None and p.job_id in mown]
     there = {p.job_id for p in fresh if shares[p.job_id] > NOTHING} - later
     left = {p.job_id for p in fresh if shares[p.job_id] < p.share - NOTHING}
+    if there and not left:
+        left = _not_loaded(unit, load)
     return bool(there and later | left) or bool(later and later != set(jobs))
+
+
+def _not_loaded(unit: UnitOfWork, load: Load) -> set[UUID]:
+    """Return the held lots of a load of which nobody said that they were loaded.
+
+    A body with fresh grass in it was tipped; what the plan had it fetch may lie in its bay still.
+    """
+    held = {part.lot_id: part.share for part in load.parts if part.hold_entry_id is not None}
+    aboard: dict[UUID, float] = defaultdict(float)
+    for heap in heaps_aboard(unit, load.firm_id) if held else ():
+        for shares in heap.aboard.values():
+            for lot_id, share in shares.items():
+                aboard[lot_id] += share
+    return {lot_id for lot_id, share in held.items() if aboard[lot_id] < share - NOTHING}

@@ -61,6 +61,7 @@ GRAVITY: Final = {
             "held_red",
             "load_stands",
             "turned_away",
+            "was_it_loaded",
         ),
         Gravity.LAW: ("over_limit", "outside_mowing_hours", "tipped_where_refused"),
         Gravity.MASS: (

@@ -10,13 +10,17 @@ from uuid import UUID
 from service.core.plans import DayPlan
 from service.destinations.heaps import NOT_MOVED
 from service.rules.lookup import Rulebook
+from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.asking import ask_held
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import CODE as RECALLED
+from service.usecases.day.held.not_loaded import NOT_TIPPED, not_loaded
+from service.usecases.mass_book.movements import TIPPED_STATES
 from service.usecases.telling.decisions.decision import Decision, Gravity, Urgency, Way
 from service.usecases.telling.held.queue import QueueTeller
 from service.usecases.telling.told.held import HeldTold
 from service.usecases.telling.warnings.subjects import named
+from service.usecases.telling.warnings.tips import NOT_LOADED, not_loaded_words
 
 # As the steps say it, and the tables of hay from 71.1 C on [purdue-hay].
 LOOKED_AT_EVERY: Final = timedelta(hours=2)
@@ -36,6 +40,44 @@ def held_now(facts: DayFacts, plan: DayPlan | None, *, rulebook: Rulebook) -> It
     queue = QueueTeller(facts, asked, facts.planned_loads, rulebook=rulebook, stays=stays)
     for held in queue.entries():
         yield from _of(held)
+
+
+def was_it_loaded(unit: UnitOfWork, facts: DayFacts) -> Iterator[Decision]:
+    """Yield the heaps that a vehicle was to fetch before it tipped, of which nobody said a word."""
+    if not facts.held or not facts.span.start <= facts.now < facts.span.end:
+        return
+    day = facts.span.day
+    loads = unit.loads.all(
+        facts.depot.firm_id,
+        depot_id=facts.depot.id,
+        working_day=(day - timedelta(days=1), day),
+        state=(*NOT_TIPPED, *sorted(TIPPED_STATES)),
+    )
+    tips = [load for load in loads if load.state in TIPPED_STATES]
+    planned = [load for load in loads if load.state in NOT_TIPPED]
+    bays = {bay.id: bay.name for some in facts.places.values() for bay in some}
+    entries = {grass.entry.id: grass.entry for grass in facts.held}
+    for tip, entry in not_loaded(tips, planned, list(entries.values())):
+        what = named(entry.lot_codes, most=1)
+        yield Decision(
+            code=NOT_LOADED,
+            urgency=Urgency.NOW,
+            sentence=not_loaded_words(entry, bays.get(entry.hold_bay_id, "its bay")),
+            lot_codes=entry.lot_codes,
+            vehicle_id=tip.vehicle_id,
+            load_id=tip.id,
+            hold_entry_id=entry.id,
+            ways=(
+                Way(
+                    what=f"It lies there: measure {what}", method="POST", href="/heap-temperatures"
+                ),
+                Way(
+                    what=f"It was tipped too: report {what} as loaded, then as tipped",
+                    method="POST",
+                    href="/reports",
+                ),
+            ),
+        )
 
 
 def _of(held: HeldTold) -> Iterator[Decision]:

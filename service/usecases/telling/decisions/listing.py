@@ -20,7 +20,7 @@ from service.usecases.day.reading.read_day import read_day
 from service.usecases.records.amending import links_of
 from service.usecases.records.visits import undecided_jobs
 from service.usecases.telling.decisions.decision import Decision, in_words, most_urgent_first
-from service.usecases.telling.decisions.held import held_now
+from service.usecases.telling.decisions.held import held_now, was_it_loaded
 from service.usecases.telling.decisions.matters import one_a_matter, one_a_vehicle
 from service.usecases.telling.decisions.months import months_reached
 from service.usecases.telling.decisions.places import full_bays, gates, grounds, papers_ending
@@ -117,6 +117,7 @@ class TellDecisions(Looking):
         found += said_where_brought(facts, whom)
         found += calls_to_make(unit, facts)
         found += written_by_clients(unit, facts, whom)
+        found += was_it_loaded(unit, facts)
         found += held_now(facts, plan, rulebook=self.rulebook)
         refused = [*refused_tips(facts, rulebook=self.rulebook)]
         found += tipped_where_refused(refused)

@@ -8,7 +8,7 @@ from typing import Any, Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.loads import Load
+from service.core.loads import HoldEntry, Load
 from service.core.places import DestinationKind
 from service.core.plans import Ground, RuleClass
 from service.core.reports import TipWarning
@@ -23,6 +23,7 @@ from service.usecases.base.use_cases import Looking
 from service.usecases.day.asking import refusals_now
 from service.usecases.day.destinations import ready_then
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.held.not_loaded import left_by
 from service.usecases.day.misplaced.over_limits import over_limit
 from service.usecases.day.misplaced.refused_tips import RefusedTip, refused_tip, refused_tips
 from service.usecases.day.reading.read_day import lying_there, read_met
@@ -32,6 +33,7 @@ from service.usecases.telling.warnings.limits import OVER_LIMIT, over_words
 from service.usecases.telling.warnings.weights import doubted, is_to_review
 
 CODE: Final = "tipped_where_refused"
+NOT_LOADED: Final = "was_it_loaded"
 OF_THE_LOT: Final = frozenset({Ground.LOT, Ground.PAIR})
 MAY_NOT_GO_THERE: Final = "it may not go there"
 WHOSE: Final = {
@@ -97,6 +99,8 @@ class TellTipped(Looking):
                 return ()
             facts = self._met_by(unit, load)
             of_lots = self._against_lots(unit, load, facts)
+            left = left_by(unit, load)
+            bays = unit.hold_bays.get_many(load.firm_id, sorted({e.hold_bay_id for e in left}))
         tip = refused_tip(load, facts, rulebook=self.rulebook, of_lots=of_lots)
         over = over_limit(load, facts, rulebook=self.rulebook)
         lots = [part.lot_code for part in load.parts]
@@ -113,6 +117,7 @@ class TellTipped(Looking):
                 "room_kg": whole_kg(over.limit.mass_kg),
             }
             found.append(_warning(OVER_LIMIT, over.limit.rule_class, over_words(over), told))
+        found += [_left_there(entry, bays[entry.hold_bay_id].name) for entry in left]
         return (*found, *_of_weight(load))
 
     def _met_by(self, unit: UnitOfWork, load: Load) -> DayFacts:
@@ -154,6 +159,22 @@ def _facts_of(tip: RefusedTip, *, lots: list[str]) -> dict[str, object]:
     if not is_bed or first.ground in OF_THE_LOT:
         told["refusal"] = {"code": first.code, "facts": plain(first.facts)}
     return told
+
+
+def _left_there(entry: HoldEntry, bay: str) -> TipWarning:
+    """Return that a heap counts as lying in its bay."""
+    facts: dict[str, object] = {"lots": list(entry.lot_codes), "place": bay}
+    return _warning(NOT_LOADED, RuleClass.ADVICE, not_loaded_words(entry, bay), facts)
+
+
+def not_loaded_words(entry: HoldEntry, bay: str) -> str:
+    """Return in words that a heap counts as lying in its bay, and what to do."""
+    lots = ", ".join(entry.lot_codes)
+    return (
+        f"{lots} counts as still lying in {bay}: it was planned with this tip, and nobody said "
+        "that it was loaded. If it was tipped too, say so. If it lies there, look whether it "
+        "smokes or smells of burning, and measure it."
+    )
 
 
 def _of_weight(load: Load) -> tuple[TipWarning, ...]:
