@@ -17,6 +17,7 @@ from service.api.desk.order_proposals import order_routes
 from service.api.desk.reasons import reason_routes
 from service.api.desk.rules import rule_routes
 from service.api.exchange.budgets import Budgets
+from service.api.exchange.compression import pack
 from service.api.exchange.door import Door
 from service.api.exchange.json_form import PlainJson
 from service.api.exchange.routes import Routes
@@ -193,6 +194,7 @@ def create_app(options: Options, use_cases: UseCases, *, prepare: Callable[[Flas
     app.json = PlainJson(app)
     app.config.update(MAX_CONTENT_LENGTH=options.max_body_bytes, PROPAGATE_EXCEPTIONS=False)
     prepare(app)
+    app.after_request(pack)
     app.after_request(_quiet_headers)
     contract = add_contract(app)
     budgets = Budgets(

@@ -59,7 +59,7 @@ def test_no_request_breaks_the_contract(operation, schema, world, kept):
         own = ids.get(operation.path.split("/")[1])
         if own and "record_id" in (case.path_parameters or {}):
             case.path_parameters["record_id"] = own
-        headers = {"Authorization": key}
+        headers = {"Authorization": key, "Accept-Encoding": "identity"}  # its client unpacks none
         if operation.method in ("patch", "delete"):
             headers["If-Match"] = "*"
         case.call_and_validate(headers=headers, checks=CHECKS)

@@ -110,6 +110,14 @@ def test_inches_for_millimetres_of_a_small_lawn_are_doubted_until_it_is_so(yard)
     assert not decided(yard, "measured_far_off")
 
 
+def test_a_weight_beside_a_reason_that_is_too_long_is_no_fault_of_the_weight(yard):
+    job = yard.mow(yard.lawn("Front"), at="10:00")
+    heavy = {"measured_mass": {"value": 60, "unit": "kg"}}
+    problem = yard.patch(f"/jobs/{job}", heavy, reason="long " * 500, status=422)
+    assert problem["code"] == "request_not_usable"
+    assert not [one for one in problem["errors"] if "pointer" in one]  # no field is at fault
+
+
 def test_a_volume_far_off_is_doubted_beside_the_weight_that_was_measured_too(yard):
     job = yard.mow(yard.lawn("Front"), at="10:00", area_mowed=LAWN)
     yard.patch(f"/jobs/{job}", {"measured_volume": {"value": 15, "unit": "m3"}})

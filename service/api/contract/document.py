@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 import threading
 from functools import cache
+from hashlib import sha256
 from typing import Any, Final
 
 from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
-from flask import Blueprint, Flask, Response
+from flask import Blueprint, Flask, Response, request
 from flask_smorest import Api
 from marshmallow import fields
 from werkzeug.exceptions import HTTPException
@@ -18,6 +19,7 @@ from service.api.contract.links import link_records
 from service.api.contract.schemas import noun
 from service.api.exchange.json_form import plain
 from service.api.exchange.routes import Routes, response_name
+from service.api.exchange.written_answers import Written
 from service.api.failures.problems import (
     MOST_FAULTS,
     PROBLEM_JSON,
@@ -163,11 +165,19 @@ def document_routes(app: Flask) -> Blueprint:
     """Return the route of the document itself."""
     routes = Blueprint("contract", __name__)
 
-    text = cache(lambda: document_text(document_of(app)))  # it never changes
+    @cache
+    def written() -> tuple[Written, str]:  # it never changes
+        text = document_text(document_of(app))
+        tag = sha256(text.encode()).hexdigest()[:16]
+        return Written.of(Response(text, mimetype="application/json")), tag
 
     @routes.get("/openapi.json")
     def openapi() -> Response:
-        return Response(text(), mimetype="application/json")
+        document, tag = written()
+        response = document.sent()
+        response.set_etag(tag, weak=True)
+        response.make_conditional(request)
+        return response
 
     return routes
 

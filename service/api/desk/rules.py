@@ -205,6 +205,6 @@ def _add_tables(routes: Routes, desk: RulebookDesk, door: Door) -> None:
 def _of_version(desk: RulebookDesk, told: Mapping[str, Any]) -> Response:
     """Return what the rulebook says; 304 if the caller has this version of it already."""
     response = jsonify(told)
-    response.set_etag(desk.version)
+    response.set_etag(desk.version, weak=True)
     response.make_conditional(request)
     return response

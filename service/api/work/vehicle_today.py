@@ -70,7 +70,7 @@ def vehicle_today_routes(tell: TellVehicleToday, door: Door, *, links: NoteLinks
         since = query.get("since")
         if request.if_none_match:
             plan_id = tell.unchanged_id(asked.caller, record_id)
-            if plan_id is not None and request.if_none_match.contains(_tag(plan_id, since)):
+            if plan_id is not None and request.if_none_match.contains_weak(_tag(plan_id, since)):
                 return _tagged(Response(), plan_id, since)
         today = tell(asked.caller, record_id, since_id=since)
         told = today.told
@@ -92,7 +92,7 @@ def _tag(plan_id: UUID, since: UUID | None) -> str:
 
 
 def _tagged(response: Response, plan_id: UUID, since: UUID | None) -> Response:
-    response.set_etag(_tag(plan_id, since))
+    response.set_etag(_tag(plan_id, since), weak=True)
     response.make_conditional(request)
     return response
 

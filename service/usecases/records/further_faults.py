@@ -52,15 +52,15 @@ class FindFurtherFaults(Asking):
         with self.open_unit_of_work() as unit:
             kept: Record | None = None
             found: list[FieldFault] = []
-            unasked: Sequence[str] = ()
             if record_id is not None:
                 kept = unit.repository(shelf.repository).get(caller.firm_id, record_id)
             if kept is not None:
                 new = replace(kept, **readable, updated_at=self.clock.now())
                 found += new.faults_after(kept)
-                unasked = new.unasked(kept)
-            without = {*unreadable, *unasked}
-            found += self._contradictions(caller, readable, shelf.record_type, without)
+                # What an amendment leaves as it is says what the record says.
+                found += new.faults_without({*unreadable, *new.unasked(kept)})
+            elif record_id is None:
+                found += self._contradictions(caller, readable, shelf.record_type, unreadable)
             if shelf.beside_others is not None:
                 latest = self.clock.now() + self.clock_tolerance
                 found += shelf.beside_others(unit, caller.firm_id, told, latest)
@@ -82,7 +82,11 @@ class FindFurtherFaults(Asking):
             "updated_at": now,
             **values,
         }
-        for field in fields(record_type):
-            if field.name not in members and field.default is field.default_factory is MISSING:
-                members[field.name] = NOBODY  # ids that others tell, and what nobody can read
-        return record_type(**members).faults_without(unreadable)
+        # Ids that others tell, and what nobody can read.
+        untold = [
+            field.name
+            for field in fields(record_type)
+            if field.name not in members and field.default is field.default_factory is MISSING
+        ]
+        members.update(dict.fromkeys(untold, NOBODY))
+        return record_type(**members).faults_without({*unreadable, *untold})

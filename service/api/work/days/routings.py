@@ -20,6 +20,7 @@ from service.api.exchange.languages import (
     worded,
 )
 from service.api.exchange.routes import Routes
+from service.api.exchange.written_answers import Written, WrittenAnswers
 from service.api.fields import Choice
 from service.api.work.day_query import DAY_PARAMETER, RoutingQuery, depot_day, of_day
 from service.api.work.days.plans import DAY_PLANS, plan_example
@@ -98,10 +99,13 @@ def routing_routes(
         ),
     )
     answers = DAY_PLANS.answer()
+    written_before = WrittenAnswers()
 
     def map_of(asked: Asked, query: Mapping[str, Any], day: date | str) -> Response:
         wanted = depot_day(tell_today, asked, query, day)
-        return _answered(read_routing, asked.caller, wanted, form="map", written=as_map)
+        return _answered(
+            read_routing, asked.caller, wanted, form="map", written=as_map, answers=written_before
+        )
 
     @routes.operation(
         "GET",
@@ -127,7 +131,15 @@ def routing_routes(
 
         form = f"{'changes' if changes else 'json'}-{asked_language()}"
         wanted = depot_day(tell_today, asked, query, day)
-        return _answered(read_routing, asked.caller, wanted, form=form, written=as_json)
+        # What would change is worked out anew for whoever asks: it holds for what is known now.
+        return _answered(
+            read_routing,
+            asked.caller,
+            wanted,
+            form=form,
+            written=as_json,
+            answers=None if changes else written_before,
+        )
 
     @routes.operation(
         "GET",
@@ -166,6 +178,7 @@ def _answered(
     *,
     form: str,
     written: Callable[[DayPlan], Response],
+    answers: WrittenAnswers | None,
 ) -> Response:
     """Return a day's routing in one form; no more is read than the caller has not got already.
 
@@ -173,20 +186,31 @@ def _answered(
     ----------
     day
         The depot's id and the date.
+    answers
+        What was written of plans before: a plan never changes, so its words are written once.
     """
     wait_s = preferred_wait_s()
     applied = {} if wait_s is None else {"Preference-Applied": f"wait={wait_s:.0f}"}
-    if request.if_none_match and wait_s != 0:
+    if wait_s != 0:
         # Most who ask again have what there is; then nothing is read but that.
         kept = read_routing.unchanged(caller, *day)
-        if kept is not None and request.if_none_match.contains(_tag(kept.plan_id, form)):
+        tag = None if kept is None else _tag(kept.plan_id, form)
+        was_written = None if answers is None or tag is None else answers.get(tag)
+        has_it = tag is not None and request.if_none_match.contains_weak(tag)
+        if kept is not None and (has_it or was_written is not None):
+            response = Response() if has_it or was_written is None else was_written.sent()
             marks = _marks(kept.planned_revision, kept.revision, being_planned=False)
-            return _tagged(Response(headers=marks | applied), kept.plan_id, form)
+            response.headers.update(marks | applied)
+            return _tagged(response, kept.plan_id, form)
     if wait_s == 0:
         newest = read_routing.newest(caller, *day)
     else:
         newest = read_routing.read(caller, *day, wait_s=wait_s or 0.0)
     response = written(newest.plan)
+    if answers is not None:
+        fresh = Written.of(response)
+        answers.keep(_tag(newest.plan.id, form), fresh)
+        response = fresh.sent()
     marks = _marks(newest.plan.revision, newest.day_revision, being_planned=newest.being_planned)
     response.headers.update(marks | applied)
     return _tagged(response, newest.plan.id, form)
@@ -207,7 +231,7 @@ def _tag(plan_id: UUID | None, form: str) -> str:
 
 def _tagged(response: Response, plan_id: UUID | None, form: str) -> Response:
     """Let a caller ask again cheaply: a plan never changes, the newest one does."""
-    response.set_etag(_tag(plan_id, form))
-    response.headers["Vary"] = "Accept, Accept-Language, Prefer"
+    response.set_etag(_tag(plan_id, form), weak=True)
+    response.vary.update(("Accept", "Accept-Language", "Prefer"))
     response.make_conditional(request)
     return response

@@ -152,7 +152,7 @@ def note_routes(
         where = {"page": links.page(note.id), "pdf": links.pdf(note.id)}
         response = jsonify({**answers.dump(note), "links": where, "note": document})
         asked_for = (query.get(name) or "own" for name in ("language", "units"))
-        response.set_etag("-".join((str(note.version), *asked_for)))
+        response.set_etag("-".join((str(note.version), *asked_for)), weak=True)
         return response
 
     @routes.operation(
