@@ -151,6 +151,36 @@ def test_a_crew_says_so_by_its_report_of_the_next_day_whatever_the_garage_named(
     assert yard.own()["out"]["back_at"] == back_at
 
 
+def test_who_is_out_and_back_while_a_garage_has_named_a_day_is_not_out_again_days_later():
+    yard = NextMorning()
+    back = {"back_at": "2026-06-12T09:00:00+01:00"}
+    yard.patch(f"/vehicle-outages/{yard.outage['id']}", back)
+    for number, kind in enumerate(("vehicle_out", "vehicle_back")):
+        yard.world.clock.move(minutes=10)
+        now = yard.world.clock.now().isoformat()
+        row = {"id": f"5f6c1f8a-6f0c-4c57-9f10-9c3e8a1d2b1{number}", "kind": kind, "at": now}
+        said = {"device": "phone-1", "sent_at": now, "vehicle_id": yard.ids["vehicles"]}
+        row |= {"reason": "Gearbox."} if kind == "vehicle_out" else {}
+        (kept,) = yard.client.post("/reports", json=said | {"reports": [row]}).json["reports"]
+        assert kept["status"] == 200, kept
+    assert yard.own()["out"] is None
+    yard.world.clock.move(minutes=12 * 24 * 60)
+    yard.plan_to_mow(yard.lawn("June"), planned_at="2026-06-06T11:00:00+01:00")
+    assert yard.own("2026-06-06")["out"] is None
+
+
+def test_what_is_said_to_be_out_on_a_later_day_too_is_told_where_they_meet():
+    yard = NextMorning()
+    back = {"back_at": "2026-06-12T09:00:00+01:00"}
+    yard.patch(f"/vehicle-outages/{yard.outage['id']}", back)
+    said = {**yard.said, "out_since": yard.world.clock.now().isoformat()}
+    answer = yard.client.post("/vehicle-outages", json=said)
+    assert answer.status_code == 422, answer.text
+    (fault,) = answer.json["errors"]
+    assert (fault["pointer"], fault["code"]) == ("/out_since", "already_out")
+    assert "24 May 2026" in fault["detail"]
+
+
 def test_a_vehicle_that_mowed_or_tipped_since_is_back_by_what_it_did():
     yard = NextMorning()
     yard.mow(yard.lawn("Since"), day=NEXT_DAY, at="08:30")

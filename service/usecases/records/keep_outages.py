@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from service.core.callers.access import Caller
 from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault
 from service.core.places import Depot
 from service.core.records import Identifiers
-from service.usecases.base.calendar import day_of
+from service.usecases.base.calendar import day_of, depot_clock
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.records.keep_records import KeepRecords
 
@@ -45,14 +44,11 @@ class KeepOutages(KeepRecords[VehicleOutage]):
         if depot is None:  # told as a reference that is missing
             return ()
         found = []
-        others = unit.vehicle_outages.all(
-            record.firm_id, vehicle_id=record.vehicle_id, day=record.day
-        )
-        zone = ZoneInfo(depot.time_zone)
+        others = unit.vehicle_outages.all(record.firm_id, vehicle_id=record.vehicle_id)
         for other in others:
             if other.id == record.id or not _overlap(record, other):
                 continue
-            since = f"{other.out_since.astimezone(zone):%H:%M}"
+            since = depot_clock(depot, other.out_since, now=record.out_since)
             found.append(
                 FieldFault(
                     pointer="/back_at",
@@ -81,5 +77,8 @@ def _depot_of(unit: UnitOfWork, record: VehicleOutage) -> Depot | None:
 
 
 def _overlap(one: VehicleOutage, two: VehicleOutage) -> bool:
+    """Return whether two say the same: one without an end only of its own day."""
     first, second = sorted((one, two), key=lambda outage: outage.out_since)
-    return first.back_at is None or first.back_at > second.out_since
+    if first.back_at is None:
+        return first.day == second.day
+    return first.back_at > second.out_since
