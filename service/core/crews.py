@@ -49,7 +49,15 @@ class Vehicle(Record):
             return ()
         room_kg = self.gross_limit_kg - self.tare_kg
         if room_kg <= 0:
-            return [FieldFault(pointer="/tare_kg", detail="The tare is below the gross limit.")]
+            return [
+                FieldFault(
+                    pointer="/tare_kg",
+                    detail=(
+                        f"The tare, {self.tare_kg:g} kg, is not below the gross limit, "
+                        f"{self.gross_limit_kg:g} kg: one of them is another."
+                    ),
+                )
+            ]
         if self.payload_kg > room_kg:
             return [
                 FieldFault(

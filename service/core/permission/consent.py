@@ -38,6 +38,13 @@ class Consent:
         if most_kg is not None and least_kg is not None and least_kg > most_kg:
             detail = f"The least at a time is no more than the most, {most_kg:g} kg."
             found.append(FieldFault(pointer="/consent/mass_per_visit_min_kg", detail=detail))
+        month_kg = self.mass_per_month_max_kg
+        if month_kg is not None and least_kg is not None and least_kg > month_kg:
+            detail = (
+                f"The least at a time is {least_kg:g} kg: a month with less room has no visit. "
+                "Write as much or more, or another least."
+            )
+            found.append(FieldFault(pointer="/consent/mass_per_month_max_kg", detail=detail))
         first, last = self.given_on, self.expires_on
         if first is not None and last is not None and last < first:
             detail = f"Not before the day it was given, {date_words(first)}."

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from service.core.callers.access import Caller
 from service.core.materials import GrassKind
 from service.core.permission.consent import ConsentState
 from service.core.permission.legal_basis import LegalBasisKind
 from service.pages.needs import Needs
+from service.pages.setup.doubts import far_off, same_registrations
 from service.pages.setup.filing import books_of, every
 from service.pages.setup.sheets import SHEETS
+
+# Whose points the places of a book are: lawns lie where their properties do.
+PLACES: Final = {"sites": "sites", "lawns": "places", "beds": "beds"}
 
 Books = Mapping[str, Sequence[Any]]
 
@@ -39,6 +43,7 @@ def steps_of(needs: Needs, caller: Caller) -> tuple[Step, ...]:
         sheet.name: tuple(every(books_of(needs, sheet.repository), caller))
         for sheet in SHEETS.values()
     }
+    books = {**books, "places": tuple(every(needs.library.properties, caller))}
     needed = {"yard", "vehicles", "crews", "lawns"}
     return tuple(
         Step(
@@ -54,6 +59,11 @@ def steps_of(needs: Needs, caller: Caller) -> tuple[Step, ...]:
 
 def _missing(name: str, books: Books) -> Iterator[str]:
     own = books[name]
+    yards = [yard.point for yard in books["yard"]]
+    if name in PLACES:
+        yield from far_off(books[PLACES[name]], yards)
+    if name == "vehicles":
+        yield from same_registrations(own)
     if name == "crews":
         yield from _counted(
             [crew for crew in own if crew.vehicle_id is None],

@@ -24,6 +24,7 @@ from service.pages.rendering import HEADERS, page
 from service.pages.setup.cells import told_rows
 from service.pages.setup.columns import read_asked
 from service.pages.setup.differences import differences
+from service.pages.setup.doubts import doubts_of
 from service.pages.setup.filing import Filing, books_of, every, key_of
 from service.pages.setup.groups import groups_of
 from service.pages.setup.missing import steps_of
@@ -149,6 +150,7 @@ def _add_sheets(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
             fresh=len(_rows_of(filing)),
             already=len(filing.already),
             kept=wants_to_keep,
+            doubts=doubts_of(filing)[:MOST_FAULTS],
             otherwise=otherwise[:MOST_FAULTS],
             more_otherwise=max(len(otherwise) - MOST_FAULTS, 0),
             faults=filing.faults[:MOST_FAULTS],

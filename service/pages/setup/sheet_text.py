@@ -30,6 +30,7 @@ COLUMN_OF: Final = {
     "property_id": "address",
     "hours/0": "last_load",
     "consent/mass_per_visit_min_kg": "visit_min_kg",
+    "consent/mass_per_month_max_kg": "month_max_kg",
     "consent/expires_on": "consent_until",
 }
 

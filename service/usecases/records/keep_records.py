@@ -24,6 +24,7 @@ from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, Page, UnitO
 from service.usecases.base.registry import words_of
 from service.usecases.base.use_cases import Changing
 from service.usecases.records.amending import changed_fields, changes_of, write_over
+from service.usecases.records.misplaced import misplaced_faults
 
 AfterChange = Callable[[UnitOfWork, AnyRecord], None]
 """Called in the same transaction after a record was kept, amended or deleted."""
@@ -262,6 +263,7 @@ class KeepRecords(Changing, Generic[AnyRecord]):
         faults = [
             *own,
             *missing_references(unit, record, self.shelf.references),
+            *misplaced_faults(unit, self.shelf.repository, record, before),
             *self._further_faults(unit, record),
         ]
         if faults:

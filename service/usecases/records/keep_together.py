@@ -13,6 +13,7 @@ from service.core.records import Clock, Identifiers, Record
 from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.records.keep_records import AfterChange
+from service.usecases.records.misplaced import BOOKS, swapped_faults, yards_of
 from service.usecases.records.record_kinds import shelves
 
 
@@ -76,6 +77,7 @@ class KeepTogether:
         own = {one.id for one in found}
         faults: list[FieldFault] = []
         with self._open() as unit:
+            yards = yards_of(unit, caller.firm_id)
             for one in found:
                 shelf = self._shelves[one.repository]
                 record = shelf.record_type(
@@ -87,6 +89,8 @@ class KeepTogether:
                     **one.values,
                 )
                 wrong = _faults(unit, record, shelf.references, own)
+                if one.repository in BOOKS and record.point is not None:
+                    wrong += swapped_faults(record.point, yards)
                 faults += [
                     FieldFault(
                         pointer=f"/rows/{one.row}{fault.pointer}",
