@@ -173,3 +173,41 @@ def test_no_room_for_more_in_own_words_calls_nobody_back_before_somebody_has_ask
     )
     assert meant.status_code < 300, meant.text
     assert len(decisions(crew, "recall")) == 1
+
+
+@pytest.mark.parametrize("by", ["crew", "office"])
+def test_free_words_that_crew_or_office_pass_on_are_asked_about_until_somebody_says_what_was_seen(
+    by,
+):
+    crew = Crew(bay=True)
+    job = crew.mow(crew.lawn("Clean"), at="10:00")
+    (drop,) = drops(crew.read())
+    crew.world.clock.move(minutes=5)
+    words, load = "They smelt weed killer", f"/loads/{drop['load_id']}"
+    if by == "office":
+        crew.patch(load, {"state": "refused", "refusal_reason": words})
+    else:
+        now = crew.world.clock.now().isoformat()
+        row = {"id": "5f6c1f8a-6f0c-4c57-9f10-9c3e8a1d2b12", "kind": "refused", "at": now}
+        row |= {"load_id": drop["load_id"], "reason": words}
+        said = {"device": "phone-1", "sent_at": now, "vehicle_id": crew.ids["vehicles"]}
+        (kept,) = crew.client.post("/reports", json=said | {"reports": [row]}).json["reports"]
+        assert kept["status"] == 200, kept
+    (told,) = decisions(crew, "turned_away")
+    assert words in told["sentence"]
+    assert "Nobody has said yet whether that is of the grass" in told["sentence"]
+    (way,) = [one for one in told["ways"] if "refusal_reason" in one["what"]]
+    assert (way["method"], way["href"]) == ("PATCH", load)
+    crew.patch(load, {"refusal_reason": "treated_or_unknown"})
+    assert crew.client.get(f"/jobs/{job}").json["status"] == "unknown"
+    (told,) = decisions(crew, "turned_away")
+    assert "Nobody has said yet" not in told["sentence"]
+
+
+def test_words_that_are_asked_about_as_a_place_wrote_them_are_not_asked_about_twice():
+    crew = Delivered()
+    crew.answers(answer="refused", remark="They smelt weed killer")
+    crew.read()
+    (told,) = decisions(crew, "turned_away")
+    assert "Nobody has said yet" not in told["sentence"]
+    assert len(decisions(crew)) == 1

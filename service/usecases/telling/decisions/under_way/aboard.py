@@ -6,24 +6,29 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 from uuid import UUID
 
 from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadState
 from service.destinations.freshness import keeping_time
-from service.documents.rendering.reader import refusal_words
+from service.documents.rendering.reader import refusal_code, refusal_words
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
+from service.usecases.records.loads.said_of_grass import said_of
 from service.usecases.telling.decisions.decision import (
     TIP,
     Decision,
     Urgency,
+    Way,
     about_load,
     at_load,
     clock_of_day,
 )
 from service.usecases.telling.decisions.whom import Whom
 from service.usecases.telling.warnings.turned_away import TURNED_AWAY, still_aboard
+
+NOT_SAID: Final = " Nobody has said yet whether that is of the grass: ask, and say what was seen."
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +79,7 @@ def _turned_away(
         f"{_registration(facts, load.vehicle_id)}{until}."
     )
     asked = whom.of(place)
+    is_unclear = _is_unclear(facts, load)
     return Decision(
         code="turned_away",
         urgency=Urgency.NOW,
@@ -81,11 +87,41 @@ def _turned_away(
         sentence=(
             f"{own} Tip them elsewhere; of what comes next, ask "
             f"{asked or 'whoever has a say there'}."
+            f"{NOT_SAID if is_unclear else ''}"
         ),
         own=own,
         **about_load(load) | {"lot_codes": aboard},
-        ways=(TIP, *at_load(load.id)),
+        ways=(
+            TIP,
+            *at_load(load.id),
+            *((_of_the_grass(load),) if is_unclear else ()),
+        ),
         word="state",
+    )
+
+
+def _is_unclear(facts: DayFacts, load: Load) -> bool:
+    """Return whether free words were passed on of which nobody knows if they are of the grass.
+
+    What a place itself wrote so is asked about lot by lot.
+    """
+    if load.refusal_reason is None or refusal_code(load.refusal_reason) is not None:
+        return False
+    jobs = facts.known_jobs
+    return not any(
+        str(word.facts.get("load_id")) == str(load.id)
+        for part in load.parts
+        if part.job_id in jobs
+        for word in said_of(jobs[part.job_id])
+    )
+
+
+def _of_the_grass(load: Load) -> Way:
+    return Way(
+        what="If they meant the grass, say what was seen in it (refusal_reason: litter, seed, "
+        "smells or treated_or_unknown)",
+        method="PATCH",
+        href=f"/loads/{load.id}",
     )
 
 
