@@ -63,3 +63,13 @@ def test_the_weight_of_leaves_teaches_nothing_of_grass(device, leaves):
     device.later(minutes=90)
     planned = device.client.get(f"/jobs/{device.plan_to_mow(lawn, at='18:00')}").json
     assert planned["estimate"]["tickets"] == (0 if leaves else 1)
+
+
+@pytest.mark.parametrize("leaves", [False, True])
+def test_the_note_tells_whoever_lays_it_that_leaves_are_in_it(device, leaves):
+    mown(device, device.lawn("Under oaks"), leaves_mixed=leaves)
+    bed = {"destination_kind": "bed", "destination_id": device.ids["beds"]}
+    (row,) = device.kept(device.what("tipped", "12:20", **bed))
+    note = device.post(f"/loads/{row['load_id']}/delivery-notes", {})
+    assert note["note"]["facts"]["guidance"]["has_leaves"] is leaves
+    assert ("spread.leaves_in_it" in str(note["note"]["sections"])) is leaves

@@ -53,6 +53,8 @@ def spread_steps(facts: NoteFacts) -> Iterable[Line]:
     if guidance.browns is not None:
         # After the grass is laid: the depth is the grass's own, before leaves loosen it.
         yield line(f"spread.mix.{guidance.browns.material}")
+        if guidance.has_leaves:
+            yield line("spread.leaves_in_it")
     if bed.sloping:
         yield line("spread.slope")
     if guidance.cover is not None:

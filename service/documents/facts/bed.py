@@ -250,6 +250,8 @@ class Guidance:
         Distances to keep.
     browns
         Dry material to mix in; None if none is needed.
+    has_leaves
+        Whether leaves of trees came up with some of the grass, how many nobody knows.
     wilting
         Wilting first; None if the grass is dry enough to lay.
     base, cover
@@ -266,6 +268,7 @@ class Guidance:
     no_more_before: date | None
     keep_off: KeepOff
     browns: Browns | None = None
+    has_leaves: bool = False
     wilting: Wilting | None = None
     base: DryLayer | None = None
     cover: DryLayer | None = None

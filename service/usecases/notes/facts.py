@@ -162,6 +162,7 @@ def facts_of(
                 bags=guidance.browns.bags,
                 bag_litres=BAG_LITRES,
             ),
+            has_leaves=any(job.leaves_mixed for job in parties.jobs),
             wilting=None
             if guidance.wilting_hours is None
             else Wilting(hours_low=guidance.wilting_hours[0], hours_high=guidance.wilting_hours[1]),
