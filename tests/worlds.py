@@ -160,7 +160,8 @@ class World:
 
 def make_world(writing=None, reading=None) -> World:
     """Return an app over records in memory, or over what the units of work open."""
-    app_of_all_worlds().extensions[IN_HAND].forget()
+    for kept in (IN_HAND, "written_answers"):
+        app_of_all_worlds().extensions[kept].forget()
     writing = writing or MemoryStore()
     clock, identifiers = SetClock(NOW), CountingIdentifiers()
     ground = Ground(

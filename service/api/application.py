@@ -205,6 +205,7 @@ def create_app(options: Options, use_cases: UseCases, *, prepare: Callable[[Flas
     door = Door(
         find_caller=use_cases.find_caller, answer_once=use_cases.answer_once, budgets=budgets
     )
+    app.extensions["written_answers"] = door.written
     links = NoteLinks(
         public_url=options.public_url,
         signing_key=options.signing_key,

@@ -14,6 +14,7 @@ from service.api.exchange.bodies import JSON, body_of
 from service.api.exchange.budgets import Budgets
 from service.api.exchange.documented import View, document_of, with_document
 from service.api.exchange.together import read_first, together
+from service.api.exchange.written_answers import WrittenAnswers
 from service.api.failures.faults import Place, located, refused
 from service.api.failures.problems import answer_to
 from service.api.failures.refusals import (
@@ -56,6 +57,7 @@ class Door:
         self._budgets = budgets
         self._find_caller = find_caller
         self._answer_once = answer_once
+        self.written = WrittenAnswers()
 
     def admits(
         self, act: Act, *, makes: tuple[str, ...] = (JSON,), once: bool = True

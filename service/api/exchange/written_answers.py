@@ -54,6 +54,12 @@ class WrittenAnswers:
         self._bytes = 0
         self._lock = Lock()
 
+    def forget(self) -> None:
+        """Keep nothing any more."""
+        with self._lock:
+            self._kept.clear()
+            self._bytes = 0
+
     def get(self, key: Hashable) -> Written | None:
         """Return what is kept of a key, None of none."""
         with self._lock:

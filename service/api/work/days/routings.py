@@ -99,7 +99,7 @@ def routing_routes(
         ),
     )
     answers = DAY_PLANS.answer()
-    written_before = WrittenAnswers()
+    written_before = door.written
 
     def map_of(asked: Asked, query: Mapping[str, Any], day: date | str) -> Response:
         wanted = depot_day(tell_today, asked, query, day)
