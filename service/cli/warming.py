@@ -27,6 +27,8 @@ def warm_up(called: Namespace) -> int:
             raise CommandRefused(
                 f"{machine_code.FOR_EVERYBODY} cannot be made: {error.strerror}."
             ) from error
+    if os.environ.get(machine_code.VARIABLE):
+        machine_code.gather()
     folder = machine_code.writable_folder()
     if folder is None:
         places = " nor ".join(str(place) for place in machine_code.folders())

@@ -47,7 +47,8 @@ def overloaded(
             "body_l": round(vehicle.body_volume_m3 * 1000.0),
             "doubted_job_id": None if doubted is None else str(doubted.id),
             "why": (
-                f"{_first(doubted)}Have it weighed, or tip a part, before it goes on the road. "
+                f"{_first(doubted)}Nobody drives it on the road before it is weighed, or a part "
+                "of it is tipped. "
                 f"Up to {aboard_kg} kg and {aboard_l} L may be aboard; it may carry "
                 f"{vehicle.payload_kg:g} kg and holds {vehicle.body_volume_m3 * 1000.0:.0f} L."
             ),

@@ -131,6 +131,24 @@ def test_the_user_s_own_folder_is_shut_to_others(
     assert folder.stat().st_mode & 0o077 == 0
 
 
+def test_who_fills_a_folder_for_others_puts_into_it_what_its_own_has_already(
+    places: dict[str, Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv(machine_code.VARIABLE, raising=False)
+    monkeypatch.setattr(machine_code, "FOR_EVERYBODY", places["first"] / "nowhere")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(places["user"]))
+    assert machine_code.keep("one", b"code")
+    monkeypatch.setenv(machine_code.VARIABLE, str(places["first"]))
+    assert machine_code.read("one") == b"code"
+    assert not (places["first"] / "one").exists()
+    monkeypatch.setattr(machine_code, "_GATHERING", machine_code.Gathering())
+    machine_code.gather()
+    assert not machine_code.is_kept("one")
+    assert machine_code.read("one") == b"code"
+    assert (places["first"] / "one").read_bytes() == b"code"
+    assert machine_code.is_kept("one")
+
+
 def test_where_nothing_can_be_written_nothing_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("XDG_CACHE_HOME", "/dev/null/no home")
     monkeypatch.setenv(machine_code.VARIABLE, "/dev/null/nowhere")
