@@ -10,10 +10,13 @@ from service.core.jobs import JobState
 from service.core.loads import HoldState, LoadPart, LoadState
 from service.core.materials import LotStatus
 from service.core.notes import Acknowledgement, Receipt
+from service.core.places import DestinationKind
 from service.storage.engine import make_engine
 from service.storage.migrations import downgrade, upgrade
 from service.storage.unit_of_work import unit_of_work_opener
 from service.usecases.base.calendar import DepotDay, span_of
+from service.usecases.day.tainted import TAINTS
+from service.usecases.mass_book.movements import TIPPED_STATES
 from tests.database.books import DAY, NOW
 from tests.database.conftest import kept_books
 
@@ -317,4 +320,33 @@ def test_what_was_kept_before_lists_could_be_found_is_found_since(database_url):
         # The end of a link is younger than lists that are found, and went on the way down.
         still_open = replace(books.delivery_notes, link_ended_at=None)
         assert unit.delivery_notes.get(firm_id, books.delivery_notes.id) == still_open
+    engine.dispose()
+
+
+def test_what_tainted_beds_is_found_in_as_many_steps_however_much_clean_grass_lies_there(
+    sqlite_url,
+):
+    engine, steps = make_engine(sqlite_url), []
+    listen = event.listens_for(engine, "connect")
+    listen(lambda raw, _: raw.set_progress_handler(lambda: steps.append(1) or 0, 100))
+    books = kept_books(unit_of_work_opener(engine))
+
+    def tainting(clean):
+        """Lay so many clean loads on a bed; return the steps in which tainting ones are found."""
+        with unit_of_work_opener(engine)() as unit:
+            done = {"destination_kind": DestinationKind.BED, "state": LoadState.DELIVERED}
+            fresh = (
+                books.another("loads", status=LotStatus.CLEAN, plan_id=None, **done)
+                for _ in range(clean)
+            )
+            unit.loads.add_many(list(fresh))
+            unit.commit()
+        with unit_of_work_opener(engine)() as unit:
+            asked = {**done, "state": tuple(sorted(TIPPED_STATES))}
+            steps.clear()
+            unit.loads.all(books.firm.id, **asked, status=tuple(sorted(TAINTS)))
+        return len(steps)
+
+    few = tainting(50)
+    assert tainting(800) <= few + 5
     engine.dispose()

@@ -48,6 +48,7 @@ class LoadRow(RecordRow, of=Load):
         indexed("state", "id"),
         indexed("working_day"),
         indexed("destination_kind", "id"),
+        indexed("destination_kind", "status"),
         indexed("status", "id"),
     )
 
