@@ -103,7 +103,9 @@ def test_a_dispatcher_says_why_more_goes_on_a_tainted_bed_and_nobody_else_does()
     yard = TwoBeds()
     yard.treated(yard.lawn_id)
     yard.tip(yard.second, **WHY)
-    other = yard.mow(yard.lawn("Back"), at="11:30")
+    yard.world.clock.move(minutes=30)
+    # Cut after the body was emptied: it lay with nothing.
+    other = yard.mow(yard.lawn("Back"), at="13:20")
     choice = {"job_id": other, "destination_id": yard.ids["beds"]}
     refused = yard.client.post("/place-choices", json=choice)
     assert refused.status_code == 409
