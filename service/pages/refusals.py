@@ -7,7 +7,7 @@ from typing import Any
 
 from service.core.errors import Refusal
 from service.documents.rendering.reader import Reader
-from service.usecases.telling.in_language import sentence_of
+from service.usecases.telling.in_language import refusal_in_words
 
 FOR_PROGRAMS = "; see errors."
 
@@ -20,26 +20,10 @@ def lines_of(problem: Mapping[str, Any]) -> list[str]:
 
 def in_words(refusal: Refusal, problem: Mapping[str, Any], reader: Reader) -> Mapping[str, Any]:
     """Return a problem with what it says in the words of its reader, where there are any."""
-    sentence = reader.table("refusal").get(problem["code"])
-    if sentence is None:
+    said = refusal_in_words(refusal, reader.code)
+    if said is None:
         return problem
-    facts = {name: _fact(name, value, reader) for name, value in refusal.facts.items()}
-    if "seat_id" in facts:
-        facts["seat"] = reader.text(f"seat.{facts['seat_id']}")
-    said = [sentence.format_map(facts)]
-    verdict = refusal.facts.get("verdict")
-    if isinstance(verdict, Mapping):  # why a place takes nothing of it
-        said += filter(None, [sentence_of(verdict, reader.code)])
-    return {**problem, "title": reader.text("screen.not_done"), "detail": " ".join(said)}
-
-
-def _fact(name: str, value: object, reader: Reader) -> str:
-    """Return a fact of a refusal as its reader writes it."""
-    if name != "state":
-        return reader.told(value)
-    word = str(value).replace(" ", "_")
-    tables = reader.table("load_state"), reader.table("job_state")
-    return next((words[word] for words in tables if word in words), str(value))
+    return {**problem, "title": reader.text("screen.not_done"), "detail": said}
 
 
 class NotJoined(Refusal):

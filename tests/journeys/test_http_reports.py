@@ -5,6 +5,7 @@ from uuid import UUID
 
 import pytest
 
+from service.documents.rendering.reader import Reader
 from tests.crews import aboard_kg, another_crew, drops
 from tests.devices import CLEAN
 from tests.outages import lots
@@ -69,6 +70,32 @@ def test_a_clock_hours_off_is_seen_told_and_corrected(device, hours):
     (row,) = told["reports"]
     assert row["at"] == "2026-05-24T11:10:00Z"
     assert device.client.get(f"/jobs/{row['job_id']}").json["cut_at"] == "2026-05-24T11:10:00Z"
+
+
+@pytest.mark.parametrize("hours", [26, -3])
+def test_what_was_kept_by_a_wrong_clock_is_kept_once_that_is_mended(device, hours):
+    device.ahead = timedelta(hours=hours)
+    cut = device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN)
+    tip = device.what("tipped", "12:20", **device.site())
+    first = device.kept(cut, tip)
+    device.ahead = timedelta()
+    device.later()
+    assert device.kept(cut, tip) == first
+    assert [row["at"] for row in first] == ["2026-05-24T11:10:00Z", "2026-05-24T11:20:00Z"]
+    (fresh,) = device.send(device.what("mown", "18:10", lawn_id=device.lawn("Back"), **CLEAN))[
+        "reports"
+    ]
+    assert fresh["status"] == 422
+
+
+@pytest.mark.parametrize("language", ["en", "es", "pl", "fr", "ro", "pt"])
+def test_a_crew_reads_in_its_language_what_to_do_about_a_report_that_was_refused(device, language):
+    device.client.environ_base["HTTP_ACCEPT_LANGUAGE"] = language
+    one = device.what("mown", lawn_id=device.lawn("Front"), **CLEAN)
+    device.kept(one)
+    (row,) = device.send(one | {"remarks": "Other."})["reports"]
+    assert row["sentence"] == Reader(language).table("refusal")["idempotency_key_reused"]
+    assert "Idempotency-Key" not in row["problem"]["detail"]
 
 
 def test_a_clock_a_minute_off_is_left_as_it_is(device):

@@ -15,7 +15,12 @@ from service.api.books.spans import GRASS_HEIGHT, HEIGHT_REMOVED, LAWN_AREA, LOA
 from service.api.contract.examples import EXAMPLE_ID, EXAMPLE_TIME, OTHER_ID
 from service.api.contract.schemas import Answered, Described, Entries, ValueFields
 from service.api.exchange.door import Asked, Door
-from service.api.exchange.languages import ACCEPT_LANGUAGE, CONTENT_LANGUAGE, in_words
+from service.api.exchange.languages import (
+    ACCEPT_LANGUAGE,
+    CONTENT_LANGUAGE,
+    asked_language,
+    in_words,
+)
 from service.api.exchange.routes import Routes
 from service.api.failures.faults import located, to_record
 from service.api.failures.problems import problem_of
@@ -24,11 +29,13 @@ from service.api.fields.quantities import MeasureField, PointField
 from service.api.work.rows import RowProblem, Rows
 from service.api.work.tip_warnings import TipWarningAnswer, told
 from service.core.callers.access import Act
+from service.core.errors import RecordNotUsable
 from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
 from service.core.places import DestinationKind
 from service.core.reports import Report, ReportedPart, ReportKind
 from service.usecases.records.field.faults import UnreadableReport
 from service.usecases.records.field.reports import DeviceClock, ReportAnswer, TakeReports
+from service.usecases.telling.in_language import refusal_in_words
 
 MOST_PARTS: Final = 100
 ABOUT: Final = (
@@ -178,7 +185,14 @@ class OneReportAnswer(Answered):
     id = Identifier(allow_none=True)
     status = Integer(low=200, high=599)
     at = Moment(allow_none=True, metadata={"description": "When it happened, by our clock."})
-    sentence = Text(longest=500, allow_none=True)
+    sentence = Text(
+        longest=2000,
+        allow_none=True,
+        metadata={
+            "description": "What was done; of a report that was refused what its crew does, in the "
+            "language that is asked for, or null where its `problem` names faulty fields."
+        },
+    )
     job_id = Identifier(allow_none=True)
     load_id = Identifier(allow_none=True)
     vehicle_outage_id = Identifier(allow_none=True)
@@ -266,13 +280,22 @@ def _told(answer: ReportAnswer) -> dict[str, Any]:
         id=answer.report_id,
         at=answer.at,
         status=200 if problem is None else problem["status"],
-        sentence=None if done is None else done.sentence,
+        sentence=_sentence(answer),
         job_id=None if done is None else done.job_id,
         load_id=None if done is None else done.load_id,
         vehicle_outage_id=None if done is None else done.vehicle_outage_id,
         warnings=told(() if done is None else done.warnings),
         problem=problem,
     )
+
+
+def _sentence(answer: ReportAnswer) -> str | None:
+    """Return what was done, or what its crew does about a refusal; None: its faults say it."""
+    if answer.done is not None:
+        return answer.done.sentence
+    if answer.refusal is None or isinstance(answer.refusal, RecordNotUsable):
+        return None
+    return refusal_in_words(answer.refusal, asked_language())
 
 
 def _row(**members: object) -> dict[str, Any]:

@@ -26,7 +26,7 @@ class KeyReusedForAnotherRequest(Refusal):
     """The same key came with another body, method or path."""
 
     code = "idempotency_key_reused"
-    sentence = "The Idempotency-Key {key} was used for another request; use a new key."
+    sentence = "{what} was used for another request; use a new one."
 
 
 class FirstTryUnfinished(Refusal):
@@ -149,6 +149,18 @@ class AnswerOnce(Changing):
                 unit.commit()
         return answer
 
+    def known(self, caller: Caller, *, key: str, request: bytes) -> Answer | None:
+        """Return the answer that is kept to the same request; None if there is none."""
+        with self.open_unit_of_work() as unit:
+            kept = unit.answers.get(caller.firm_id, key)
+        if kept is None or kept.status is None:
+            return None
+        return (
+            _replayed(kept, kept.status)
+            if kept.request_sha256 == sha256(request).hexdigest()
+            else None
+        )
+
     def within(
         self,
         unit: UnitOfWork,
@@ -166,7 +178,7 @@ class AnswerOnce(Changing):
             if not unit.answers.begin(kept):
                 raise FirstTryUnfinished
         if kept.request_sha256 != digest:
-            raise KeyReusedForAnotherRequest(key=key)
+            raise KeyReusedForAnotherRequest(what=f"The Idempotency-Key {key}")
         if kept.status is not None:
             return _replayed(kept, kept.status)
         answer = make_answer()
@@ -195,7 +207,7 @@ class AnswerOnce(Changing):
                     return fresh
                 raise FirstTryUnfinished
             if kept.request_sha256 != digest:
-                raise KeyReusedForAnotherRequest(key=key)
+                raise KeyReusedForAnotherRequest(what=f"The Idempotency-Key {key}")
             if kept.status is not None:
                 return kept
             if now - kept.started_at < UNFINISHED_LEASE:

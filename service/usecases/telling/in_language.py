@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
+from service.core.errors import Refusal
 from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.reader import Reader
 from service.documents.rendering.told_words import told_sentence
 
 # The language of every sentence that is made with an answer, and of the office.
@@ -76,3 +78,28 @@ def sentence_of(told: Mapping[str, Any], code: str) -> str | None:
     if not isinstance(word, str):
         return None
     return told_sentence(word, {**told, **(told.get("facts") or {})}, language_code=code)
+
+
+def refusal_in_words(refusal: Refusal, code: str) -> str | None:
+    """Return what a refusal says to a crew or a gate in a language, if it has words for them."""
+    reader = Reader(code)
+    sentence = reader.table("refusal").get(refusal.code)
+    if sentence is None:
+        return None
+    facts = {name: _fact(name, value, reader) for name, value in refusal.facts.items()}
+    if "seat_id" in facts:
+        facts["seat"] = reader.text(f"seat.{facts['seat_id']}")
+    said = [sentence.format_map(facts)]
+    verdict = refusal.facts.get("verdict")
+    if isinstance(verdict, Mapping):  # why a place takes nothing of it
+        said += filter(None, [sentence_of(verdict, reader.code)])
+    return " ".join(said)
+
+
+def _fact(name: str, value: object, reader: Reader) -> str:
+    """Return a fact of a refusal as its reader writes it."""
+    if name != "state":
+        return reader.told(value)
+    word = str(value).replace(" ", "_")
+    tables = reader.table("load_state"), reader.table("job_state")
+    return next((words[word] for words in tables if word in words), str(value))

@@ -18,6 +18,7 @@ from service.usecases.base.idempotency import (
     Answer,
     AnswerOnce,
     FirstTryUnfinished,
+    KeyReusedForAnotherRequest,
     SeededIdentifiers,
 )
 from service.usecases.base.ports.transaction import Joined
@@ -158,15 +159,19 @@ class TakeReports:
         try:
             latest = self._clock.now() + self._tolerance
             faults = self._faults(caller, replace(told, at=at), latest)
-            if faults:
+            # What was kept while the device's clock was wrong is kept also when that is mended.
+            kept = self._known(caller, told) if faults else self._tried(caller, told, at)
+            if kept is None:
                 raise RecordNotUsable(faults)
-            kept = self._tried(caller, told, at)
-        except Refusal as refusal:
+        except Refusal as refused:
+            refusal = refused
+            if isinstance(refused, KeyReusedForAnotherRequest):
+                refusal = KeyReusedForAnotherRequest(what=f"The id {told.id} of this report")
             # Of a try beside another the other says what became of it.
             if told.kind in TIPS and not isinstance(refusal, FirstTryUnfinished):
                 self._unkept_tips.add(caller, told, at)
             return replace(answer, refusal=refusal)
-        return replace(answer, done=_read(kept.body))
+        return replace(answer, at=_kept_at(kept.body) or at, done=_read(kept.body))
 
     def _faults(
         self, caller: Caller, told: Report | UnreadableReport, latest: datetime
@@ -189,6 +194,10 @@ class TakeReports:
             return self._once(caller, told, at)
         except VersionOvertaken:
             return self._once(caller, told, at)
+
+    def _known(self, caller: Caller, told: Report) -> Answer | None:
+        """Return what was answered to a report before, if it was kept as it is sent now."""
+        return self._answer_once.known(caller, key=key_of(told.id), request=_written(told))
 
     def _once(self, caller: Caller, told: Report, at: datetime) -> Answer:
         """Keep a report with its answer in one transaction, or return the answer that is kept."""
@@ -213,7 +222,7 @@ class TakeReports:
             # Every try makes the same ids: a retry finds its own records, however late it comes.
             ids = SeededIdentifiers(report.id)
             done = HANDLERS[report.kind](behind, caller, report, ids)
-            return _written_answer(done, report.kind)
+            return _written_answer(done, report)
 
         if report.kind in TIPS:
             behind.unkept_tips.drop(caller, report)
@@ -229,11 +238,12 @@ class TakeReports:
         )
         if not answer.replayed:
             return answer
-        return _written_answer(Done(sentence=TAKEN_BACK_ALREADY, again=True), report.kind)
+        return _written_answer(Done(sentence=TAKEN_BACK_ALREADY, again=True), report)
 
 
-def _written_answer(done: Done, kind: ReportKind) -> Answer:
-    body = json.dumps({**asdict(done), "kind": kind.value}, default=str)
+def _written_answer(done: Done, report: Report) -> Answer:
+    kept = {**asdict(done), "kind": report.kind.value, "at": report.at.isoformat()}
+    body = json.dumps(kept, default=str)
     return Answer(status=200, headers={}, body=body.encode())
 
 
@@ -245,6 +255,12 @@ def _written(report: Report) -> bytes:
         if (value := getattr(report, field.name)) not in (None, ())
     }
     return json.dumps(said, sort_keys=True).encode()
+
+
+def _kept_at(body: bytes) -> datetime | None:
+    """Return the hour at which a report is on record; older answers have none."""
+    at = json.loads(body).get("at")
+    return None if at is None else datetime.fromisoformat(at)
 
 
 def _read(body: bytes) -> Done:
