@@ -69,7 +69,16 @@ class JobFields(RecordFields):
     vehicle_id = Identifier()
     depot_id = Identifier(metadata={"description": "Taken from the vehicle if left out."})
     state = Choice(JobState)
-    planned_at = Moment()
+    planned_at = Moment(
+        metadata={
+            "description": (
+                "When it is to be mown: the day, and the order of its vehicle's jobs. A plan has "
+                "the vehicle go from one to the next as soon as it can: it keeps this order, not "
+                "this hour. Where nobody is to mow before or after some hour, the `mowing_hours` "
+                "of the lawn say so, and bind the plan."
+            )
+        }
+    )
     cut_at = Moment()
     minutes_on_site = Integer(low=1, high=1440)
     area_mowed = MeasureField(LAWN_AREA, beside="area_mowed_m2", beside_unit="m2")
