@@ -60,3 +60,12 @@ def test_every_row_s_way_leads_somewhere_on_the_page_or_to_a_page(depot):
         or (way.startswith("/") and office.get(way).status_code != 200)
     ]
     assert lost == []
+
+
+def test_what_each_vehicle_and_gate_is_asked_has_a_name_of_its_own(depot):
+    """Read out one after the other, seven times "It is out" tells nobody of which."""
+    office = joined(depot.world, depot.yard, "dispatcher")
+    page = office.get(f"/screens/day?day={DAY}").text
+    asked = re.findall(r"<summary>((?:It is out|The gate says otherwise).*?)</summary>", page)
+    assert len(asked) > 1
+    assert len(set(asked)) == len(asked)
