@@ -29,7 +29,7 @@ from service.pages.setup.filing import Filing, books_of, every, key_of
 from service.pages.setup.groups import groups_of
 from service.pages.setup.missing import steps_of
 from service.pages.setup.sheet import Sheet
-from service.pages.setup.sheet_text import Row, decoded, filed, keep, read_rows, written
+from service.pages.setup.sheet_text import Row, decoded, filed, keep, no_text, read_rows, written
 from service.pages.setup.sheets import SHEETS
 
 PLACE: Final = "/screens/setup"
@@ -130,8 +130,9 @@ def _add_sheets(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
         sheet = _sheet(name)
         sent = request.files.get("file")
         text = decoded(sent.read()) if sent is not None and sent.filename else ""
+        is_text = text is not None
         text = text or request.form.get("text", "")
-        rows, faults = read_rows(sheet, text)
+        rows, faults = read_rows(sheet, text) if is_text else ([], [no_text()])
         filing = filed(needs, sitting.caller, sheet, [] if faults else rows)
         filing.faults = [*faults, *filing.faults]
         wants_to_keep = "keep" in request.form and not filing.faults

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import io
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -19,6 +20,12 @@ from service.usecases.telling.evening.cells import FORMULA_STARTS, table_text
 ReadCell = Callable[[Column, str], Any]
 
 MOST_ROWS: Final = 5_000
+# How workbooks begin: a ZIP archive (APPNOTE 4.3.7), or the compound file of before [MS-CFB 2.2].
+WORKBOOKS: Final = (b"PK\x03\x04", bytes.fromhex("d0cf11e0a1b11ae1"))
+NO_TEXT: Final = (
+    "This file is a workbook or something else, and no CSV. Open it in your spreadsheet, save the "
+    "sheet as CSV (UTF-8), and send that file."
+)
 EXAMPLE: Final = "This row is the example: delete it, or write your own over it."
 # Where a fault of a record stands in a sheet, if not under its own name.
 COLUMN_OF: Final = {
@@ -43,14 +50,26 @@ class Row:
     cells: dict[str, str]
 
 
-def decoded(body: bytes) -> str:
-    """Return the text of a file, as spreadsheets save it: UTF-8, or else the Windows page."""
+def decoded(body: bytes) -> str | None:
+    """Return the text of a file, as spreadsheets save it: UTF-8, or else the Windows page.
+
+    "Unicode text" is UTF-16, which says so by its first mark. None: it is no text, but a workbook.
+    """
+    if body.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return body.decode("utf-16", errors="replace")
+    if b"\0" in body or body.startswith(WORKBOOKS):
+        return None
     for name in ("utf-8-sig", "cp1252"):
         try:
             return body.decode(name)
         except UnicodeDecodeError:
             continue
     return body.decode("latin-1")
+
+
+def no_text() -> Wrong:
+    """Return what is wrong with a file that is no text at all."""
+    return Wrong(row=1, column="", detail=NO_TEXT)
 
 
 def read_rows(sheet: Sheet, text: str) -> tuple[list[Row], list[Wrong]]:

@@ -1,10 +1,11 @@
 """Setting up: an empty firm's records by form and by sheet, all of a sheet or nothing of it."""
 
+import io
 import re
 from html import unescape
 
 from tests.journeys.setting_up.forms import LAWNS, read, send
-from tests.screens import joined
+from tests.screens import OURS, joined
 from tests.worlds import Yard
 
 LAWN_COLUMNS = "client,address,locality,latitude,longitude,area"
@@ -77,6 +78,31 @@ def test_a_point_beside_a_decimal_comma_is_asked_about_wherever_in_the_sheet_it_
         assert "1.200 can be read in two ways: write 1200, or 1.2." in answer.text
     for rows in ("AA1;1200;6,5\n", "AA1;1200.5;6,5\n", "AA1;900;6.125\n"):
         assert send(office, "vehicles/sheet", text=head + rows).status_code == 200, rows
+
+
+def upload(office, body):
+    file = {"file": (io.BytesIO(body), "list.csv"), "text": ""}
+    return office.post("/screens/setup/lawns/sheet", data=file, headers=OURS)
+
+
+def test_unicode_text_of_a_spreadsheet_is_read_and_a_workbook_gets_one_sentence(office):
+    tabbed = LAWNS.replace(";", "\t").replace("Ann Lee", "Zoë Łach")
+    for name in ("utf-16", "utf-8-sig", "utf-8"):
+        tried = upload(office, tabbed.encode(name))
+        assert "2 of 2 rows would be kept" in tried.text, name
+    big_endian = b"\xfe\xff" + tabbed.encode("utf-16-be")
+    assert "2 of 2 rows would be kept" in upload(office, big_endian).text
+    for body in (
+        b"PK\x03\x04\x14\x00\x06\x00",
+        b"PK\x03\x04xlsx",
+        bytes.fromhex("d0cf11e0a1b11ae1"),
+        tabbed.encode("utf-16-le"),
+    ):
+        refused = upload(office, body)
+        assert refused.status_code == 422
+        assert refused.text.count("save the sheet as CSV (UTF-8)") == 1
+        assert "There is no such column" not in refused.text
+        assert "cannot stay" not in refused.text
 
 
 def test_rows_that_contradict_each_other_or_what_is_on_record_are_faults(office):
