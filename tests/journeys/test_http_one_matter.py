@@ -173,3 +173,20 @@ def test_recalled_grass_aboard_that_no_bay_takes_is_one_decision():
     assert told["code"] == "recalled_aboard"
     assert "Bag nothing on top" in told["sentence"]
     assert "/recalls" in [way["href"] for way in told["ways"]]
+
+
+def test_a_break_of_an_overloaded_vehicle_hides_neither_its_overload_nor_why_grass_has_no_place():
+    crew = Crew()
+    cut = {"area_mowed": {"value": 440, "unit": "m2"}, "treatment_history": "unknown"}
+    cut |= {"wetness": "rained_on", "height_removed": {"value": 80, "unit": "mm"}}
+    cut |= {"height_before": None, "height_after": None}
+    for at in ("10:00", "11:00", "12:00"):
+        crew.mow(crew.lawn(f"Lawn of {at}"), at=at, **cut)
+    span = {"out_since": f"{CREW_DAY}T16:00:00+01:00", "back_at": f"{CREW_DAY}T16:30:00+01:00"}
+    service = {"vehicle_id": crew.ids["vehicles"], "reason": "Service", **span}
+    crew.post("/vehicle-outages", service)
+    crew.read()
+    (told,) = decisions(crew.client, CREW_DAY, crew.ids["depots"])
+    assert told["code"] == "vehicle_may_be_overloaded"
+    for words in ("Nobody drives it on the road", "from 16:00 to 16:30", "find no place"):
+        assert words in told["sentence"], words

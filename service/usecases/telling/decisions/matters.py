@@ -13,21 +13,22 @@ from service.usecases.telling.unplaced.left_material import NO_ROOM, NOBODY_TAKE
 from service.usecases.telling.warnings.subjects import Subjects
 
 # What is the matter with one vehicle, what says most first, and beside what it says nothing more.
-OUT: Final = frozenset({"load_stands", "vehicle_out", "vehicle_still_out"})
+# Not that it is out: a break that is ahead says nothing of what is aboard until then.
+STANDS: Final = frozenset({"load_stands", "vehicle_still_out"})
 STAYS: Final = frozenset({"load_stands", "aboard_overnight", NOBODY_TAKES, NO_ROOM})
 NOTHING: Final[frozenset[str]] = frozenset()
 RECALLED: Final = "recalled_aboard"
 OF_A_VEHICLE: Final = {
-    "vehicle_may_be_overloaded": OUT,
+    "vehicle_may_be_overloaded": NOTHING,
     "vehicle_still_out": NOTHING,
     "load_stands": NOTHING,
     "vehicle_out": frozenset({"vehicle_still_out"}),
     RECALLED: NOTHING,
     NOBODY_TAKES: frozenset({RECALLED}),
     NO_ROOM: NOTHING,
-    "aboard_overnight": OUT,
+    "aboard_overnight": STANDS,
     LEAVE: NOTHING,
-    "unplaced": OUT | {RECALLED},
+    "unplaced": STANDS | {RECALLED},
     "gone_sour": STAYS,
     "going_sour": STAYS,
 }
