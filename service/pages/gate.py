@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from functools import partial
 from http import HTTPStatus
-from typing import Final
+from typing import Any, Final
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -32,13 +32,17 @@ from service.pages.replanning import replanned
 from service.pages.site_words import live_status
 from service.pages.speaking import spoken, tongues
 from service.pages.words import LOAD_STATES
+from service.usecases.records.field.scope import NoTipThere
+from service.usecases.records.held.queue_states import STAYED_STATES
 
 PLACE: Final = "/screens/gate"
 LINK: Final = "/gate/<token>"
 MOST_LOADS: Final = 200
 OWN_WORD: Final = "the gate's own word"
 HERE: Final = "here"
-SAYS: Final = (HERE, "delivered", "partly_refused", "refused")
+SAYS: Final = (HERE, "delivered", "partly_refused", "refused", "weighed")
+# What stayed has a weight, all of the load or a part: with the word for it, or later.
+WEIGHED: Final = frozenset({"delivered", "partly_refused"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +65,11 @@ class Gate:
     now: datetime
     coming: tuple[Coming, ...]
     ended: tuple[Coming, ...]
+
+    @property
+    def weighable(self) -> frozenset[LoadState]:
+        """The states of which a weight can be said, or mended."""
+        return STAYED_STATES
 
     @property
     def expected_kg(self) -> tuple[float, float]:
@@ -109,16 +118,7 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         return _planned(needs, sitting, loads_of(needs, sitting.caller, site, now.date()))
 
     def say_of_load(sitting: Sitting, load_id: UUID) -> AnyResponse:
-        reader = spoken()
-        form = Form(request.form, reader)
-        act = form.choice("act", SAYS) or ""
-        seen = form.choice("seen", tuple(LoadState))
-        changes = {} if act in {"", HERE} else load_changes(form, act)
-        if "refusal_reason" in changes:
-            changes["refusal_reason"] = reason_as_kept(reader, changes["refusal_reason"])
-        if act == "delivered" and (form.flag("weighed_kg") or form.flag("weigh_ticket")):
-            changes |= load_changes(form, "weighed")
-        form.done()
+        act, seen, changes = _said(Form(request.form, spoken()))
         load: Load = needs.papers.loads.read(sitting.caller, load_id)
         if load.destination_id != sitting.session.compost_site_id:
             raise RecordMissing(record="load", id=load_id)
@@ -126,6 +126,8 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             raise AlreadySaid(
                 what=f"It is on record as {LOAD_STATES[load.state.value]}", state=load.state.value
             )
+        if act == "weighed" and load.state not in STAYED_STATES:
+            raise NoTipThere
         if act == HERE:
             changes = {"at_gate_at": load.at_gate_at or needs.look_at_day.now(ZoneInfo("UTC"))}
         needs.update_load(sitting.caller, load_id, changes, expected_version=load.version)
@@ -138,6 +140,19 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         of_load = f"{at}/loads/<uuid:load_id>"
         routes.add_url_rule(of_load, f"say_of_load_by_{who}", opens(say_of_load), methods=["POST"])
     return routes
+
+
+def _said(form: Form) -> tuple[str, str | None, dict[str, Any]]:
+    """Return what a gate says of a load, what it saw of it, and the changes. Raises its faults."""
+    act = form.choice("act", SAYS) or ""
+    seen = form.choice("seen", tuple(LoadState))
+    changes = {} if act in {"", HERE} else load_changes(form, act)
+    if "refusal_reason" in changes:
+        changes["refusal_reason"] = reason_as_kept(spoken(), changes["refusal_reason"])
+    if act in WEIGHED and (form.flag("weighed_kg") or form.flag("weigh_ticket")):
+        changes |= load_changes(form, "weighed")
+    form.done()
+    return act, seen, changes
 
 
 def site_of(needs: Needs, sitting: Sitting) -> CompostSite:

@@ -51,6 +51,41 @@ def test_a_load_is_taken_with_its_weight_and_not_twice(world, yard, gate):
     assert drop.index(estimated) < drop.index("weighed <") < drop.index("41 kg")
 
 
+PART = {"act": "partly_refused", "seen": "planned", "refusal_reason": "Full", "refused_percent": 50}
+
+
+def test_a_part_that_was_taken_has_its_weight_and_ticket(yard, gate):
+    load = load_of(yard)
+    assert say(gate, load, **PART, weighed_kg="20").status_code == 422
+    assert say(gate, load, **PART, weighed_kg="20", weigh_ticket="W-3").status_code == 303
+    kept = load_of(yard)
+    assert (kept["state"], kept["refused_share"]) == ("partly_refused", 0.5)
+    assert (kept["weighed_net_kg"], kept["weigh_ticket"]) == (20, "W-3")
+
+
+@pytest.mark.parametrize("taken", [PART, {"act": "delivered", "seen": "planned"}])
+def test_a_weight_is_said_later_and_mended_by_the_gate(yard, gate, taken):
+    load = load_of(yard)
+    assert say(gate, load, **taken).status_code == 303
+    assert 'name="act" value="weighed"' in gate.get("/screens/gate").text
+    seen = {"act": "weighed", "seen": load_of(yard)["state"]}
+    assert say(gate, load, **seen, weighed_kg="20").status_code == 422
+    for kg in (200, 20):
+        ticket = {"weighed_kg": str(kg), "weigh_ticket": "W-3"}
+        assert say(gate, load, **seen, **ticket).status_code == 303
+        assert load_of(yard)["weighed_net_kg"] == kg
+    assert load_of(yard)["state"] == seen["seen"]
+
+
+def test_what_was_sent_away_or_is_still_ahead_has_no_weight(yard, gate):
+    load = load_of(yard)
+    ticket = {"act": "weighed", "weighed_kg": "20", "weigh_ticket": "W-3"}
+    assert say(gate, load, **ticket, seen="planned").status_code in {409, 422}
+    assert say(gate, load, act="refused", seen="planned", refusal_reason="Full").status_code == 303
+    assert say(gate, load, **ticket, seen="refused").status_code in {409, 422}
+    assert load_of(yard)["weighed_net"] is None
+
+
 def test_a_refusal_has_a_reason_and_the_day_is_planned_around_it(yard, gate):
     load = load_of(yard)
     assert say(gate, load, act="refused", seen="planned").status_code == 422
