@@ -306,6 +306,6 @@ def test_a_limit_is_told_rounded_down_by_everybody(yard):
         rounded_up += round(allowed_kg) > floor(allowed_kg)
         assert warning["room_kg"] == floor(allowed_kg)
         assert f"there was room for {floor(allowed_kg)} kg." in decision["sentence"]
-        assert f"laid: {floor(allowed_kg)} kg of this lot" in decision["sentence"]
+        assert f"counted: {floor(allowed_kg)} kg of this lot" in decision["sentence"]
     assert rounded_up
     assert f" {floor(bed['accepted_kg'])} kg " in bed["sentence"]

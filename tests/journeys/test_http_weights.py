@@ -182,6 +182,7 @@ def test_nitrogen_in_what_was_weighed_counts_at_its_own_high_end_today_and_for_t
         one for one in warnings(crew.read(), "over_limit") if one["load_id"] == second["id"]
     ]
     today = int(re.search(r"([0-9]+) already laid", warning["why"])[1])
+    assert "already laid, other loads of today counted" in warning["why"]
     assert today > 1.2 * of_ends
     crew.patch(f"/loads/{second['id']}", {"state": "refused", "refusal_reason": "Too much"})
     crew.world.clock.move(days=20)

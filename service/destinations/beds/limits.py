@@ -47,8 +47,9 @@ def mass_limit(mass_kg: float, ruled: Ruled, laid: LedgerSums, *, area_m2: float
         mass_kg=mass_kg,
         code="yearly_mass",
         sentence=(
-            f"{ruled.row.value:g} kg/m2 in 12 months, {laid_kg_per_m2:.2f} already laid "
-            f"on {area_m2:g} m²: {whole_kg(mass_kg)} kg left.{law_words(ruled)}"
+            f"{ruled.row.value:g} kg/m2 in 12 months, {laid_kg_per_m2:.2f} already laid, "
+            f"other loads of today counted, on {area_m2:g} m²: {whole_kg(mass_kg)} kg left."
+            f"{law_words(ruled)}"
         ),
         rule_class=class_here(ruled),
         facts={
@@ -67,8 +68,8 @@ def nitrogen_limit(mass_kg: float, ruled: Ruled, laid: LedgerSums) -> Limit:
         mass_kg=mass_kg,
         code="yearly_nitrogen",
         sentence=(
-            f"{ruled.row.value:g} kg N/ha in 12 months, {laid_kg_per_ha:.0f} already laid: "
-            f"{whole_kg(mass_kg)} kg of this lot.{law_words(ruled)}"
+            f"{ruled.row.value:g} kg N/ha in 12 months, {laid_kg_per_ha:.0f} already laid, other "
+            f"loads of today counted: {whole_kg(mass_kg)} kg of this lot.{law_words(ruled)}"
         ),
         rule_class=class_here(ruled),
         facts={

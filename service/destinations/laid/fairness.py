@@ -71,7 +71,8 @@ class BedFairness:
             code=LIMIT_CODE,
             sentence=(
                 f"The firm lays at most {most:g} kg/m2 on a bed in {FAIRNESS_DAYS} days; "
-                f"{self.laid_kg_per_m2:.2f} already laid on {self.area_m2:g} m²: "
+                f"{self.laid_kg_per_m2:.2f} already laid, other loads of today "
+                f"counted, on {self.area_m2:g} m²: "
                 f"{whole_kg(mass_kg)} kg left."
             ),
             rule_class=RuleClass.ADVICE,

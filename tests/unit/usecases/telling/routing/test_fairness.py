@@ -93,8 +93,8 @@ def test_with_a_limit_the_loads_spread_and_the_near_bed_says_why_no_more(firm, l
     (laid,) = firm.all_loads()
     assert laid.explanation["limit_code"] == "fairness_limit"
     assert laid.explanation["chosen"].startswith(
-        "near. The firm lays at most 1 kg/m2 on a bed in 30 days; 0.00 already laid on 200 m²: "
-        "200 kg left."
+        "near. The firm lays at most 1 kg/m2 on a bed in 30 days; 0.00 already laid, "
+        "other loads of today counted, on 200 m²: 200 kg left."
     )
     limit = laid.mass_kg.high / 200.0
     wish(firm, fairness_limit_kg_per_m2=limit)
