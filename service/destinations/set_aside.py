@@ -14,6 +14,10 @@ from service.destinations.verdicts import Destination, Limit, Lot, refused
 # Advice for somebody's health: animals that eat clippings, disease and weeds that compost carries.
 HARMS: Final = frozenset({"grazing_animals_in_reach", "kill_not_shown", "process_does_not_kill"})
 
+# What may not lie there is settled first, by its recall or a better record: what comes on top of it
+# is fetched back with it.
+SETTLED_FIRST: Final = frozenset({"bed_tainted"})
+
 
 def insisted_on(lot: Lot, destination: Destination) -> Verdict | None:
     """Return what stands against a lot where a person sets advice aside; None: nothing.
@@ -31,13 +35,14 @@ def is_only_advice(said: Reason | Limit | Verdict) -> bool:
     """Return whether a person may set it aside: plain advice, and nothing else.
 
     What may be law here, for all we know, is not; nor what is wrong with the lot itself, wherever
-    it goes (it is unknown, treated, diseased, littered, sour); nor what hurts somebody.
+    it goes (it is unknown, treated, diseased, littered, sour); nor what hurts somebody, or lies
+    there already and may not.
     """
     return (
         said.rule_class is RuleClass.ADVICE
         and said.facts.get("law") != "not_known"
         and getattr(said, "ground", None) is not Ground.LOT
-        and said.code not in HARMS
+        and said.code not in HARMS | SETTLED_FIRST
     )
 
 

@@ -3,7 +3,7 @@
 import pytest
 
 from service.api.books import clients
-from tests.holds import Yard, drops
+from tests.holds import DAY, Yard, drops
 from tests.journeys.test_http_refused_for_cause import decisions
 
 WHY = {"Change-Reason": "It lay there before we knew."}
@@ -99,21 +99,23 @@ def test_a_bed_that_got_what_was_learned_to_be_treated_takes_nothing_until_that_
     assert yard.says(yard.ids["beds"], later)["code"] not in {"bed_tainted", "recalled"}
 
 
-def test_a_dispatcher_says_why_more_goes_on_a_tainted_bed_and_nobody_else_does():
+def test_no_reason_puts_more_on_a_bed_on_which_something_lies_that_may_not():
     yard = TwoBeds()
     yard.treated(yard.lawn_id)
     yard.tip(yard.second, **WHY)
-    yard.world.clock.move(minutes=30)
-    # Cut after the body was emptied: it lay with nothing.
-    other = yard.mow(yard.lawn("Back"), at="13:20")
+    other = yard.mow(yard.lawn("Back"), at="11:30")
     choice = {"job_id": other, "destination_id": yard.ids["beds"]}
-    refused = yard.client.post("/place-choices", json=choice)
-    assert refused.status_code == 409
-    assert "may not lie here" in refused.json["detail"]
-    kept = yard.client.post("/place-choices", json=choice, headers=WHY)
-    assert kept.status_code == 201, kept.text
+    for headers in ({}, WHY):
+        refused = yard.client.post("/place-choices", json=choice, headers=headers)
+        assert (refused.status_code, refused.json["code"]) == (409, "place_refused")
+        assert "may not lie here" in refused.json["detail"]
+        assert "Begin the recall of what lies there" in refused.json["detail"]
     went = {drop["destination_id"] for drop in drops(yard.routing())}
-    assert yard.ids["beds"] in went
+    assert yard.ids["beds"] not in went
+    about = f"/days/{DAY}/decisions?depot_id={yard.ids['depots']}"
+    found = yard.client.get(about).json["decisions"]
+    asked = [one for one in found if one["code"] == "recall"]
+    assert yard.ids["beds"] in {one["destination_id"] for one in asked}
 
 
 def test_once_a_recall_is_called_and_ended_nothing_of_it_is_to_be_called():

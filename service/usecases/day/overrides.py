@@ -10,7 +10,7 @@ from uuid import UUID
 
 from service.core.loads import Load
 from service.core.plans import Ground, RuleClass, Verdict
-from service.destinations.set_aside import HARMS, insisted_on, is_only_advice
+from service.destinations.set_aside import HARMS, SETTLED_FIRST, insisted_on, is_only_advice
 from service.destinations.verdicts import Destination, Lot, verdict_on
 from service.usecases.day.destinations import Asked
 from service.usecases.day.freezes import CODE as RECALLED
@@ -33,6 +33,10 @@ OF_THE_LOT: Final = (
 OF_HARM: Final = (
     "No reason sets this aside. Choose another place, or keep on this one's record what shows "
     "otherwise."
+)
+OF_WHAT_LIES_THERE: Final = (
+    "No reason sets this aside. Begin the recall of what lies there and end it when it is settled, "
+    "or correct what is recorded of its lots; until then choose another place."
 )
 OF_ADVICE: Final = "It is advice: choose the place again with a Change-Reason, and it is kept."
 
@@ -104,6 +108,8 @@ def who_may_say_otherwise(said: Verdict) -> str:
         return OF_ADVICE
     if said.code == RECALLED:
         return FROZEN
+    if said.code in SETTLED_FIRST:
+        return OF_WHAT_LIES_THERE
     if said.rule_class is RuleClass.ADVICE and said.code in HARMS:
         return OF_HARM
     if said.rule_class is RuleClass.ADVICE and said.ground is Ground.LOT:
