@@ -10,11 +10,15 @@ from service.pages.setup.columns import Column
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """Fields under a title, of those asked first none. ``is_open``: there is something in it."""
+    """Fields under a title, of those asked first none.
+
+    ``is_open``: there is something in it. ``said`` stands beside the title of one that is not.
+    """
 
     title: str
     columns: tuple[Column, ...]
     is_open: bool
+    said: str
 
 
 def groups_of(
@@ -22,7 +26,8 @@ def groups_of(
 ) -> tuple[Group, ...]:
     """Return a form's groups, the first things first, each in the order of the sheet.
 
-    A group is open where it holds a value or a fault: nothing that is said is hidden.
+    A group is open where it holds a value or a fault; that there is none of something is told
+    beside the title. So nothing that is said is hidden.
     """
     found: dict[str, list[Column]] = {"": []}
     for column in columns:
@@ -31,7 +36,11 @@ def groups_of(
         Group(
             title=title,
             columns=tuple(some),
-            is_open=any(cells.get(one.name) or one.name in faulty for one in some),
+            is_open=any(
+                cells.get(one.name, "") not in {"", one.nothing} or one.name in faulty
+                for one in some
+            ),
+            said="; ".join(dict.fromkeys(filter(None, (cells.get(one.name) for one in some)))),
         )
         for title, some in found.items()
     )

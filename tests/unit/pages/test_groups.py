@@ -27,6 +27,13 @@ def test_every_field_is_asked_once_and_what_is_required_first(sheet):
     assert [column.name for column in later if column.required] == []
 
 
+def test_that_there_are_no_animals_stands_beside_a_title_and_opens_nothing():
+    none = {"animals": "none", "animals_beside": "none"}
+    (group,) = [one for one in groups_of(BEDS.columns, none, ()) if "Animals" in one.title]
+    assert (group.is_open, group.said) == (False, "none")
+    assert "animals" in opened({**none, "animals_beside": "horses"})
+
+
 def test_of_an_empty_form_nothing_is_open():
     assert opened() == set()
 
