@@ -151,6 +151,11 @@ class Load(Record):
         return 1.0 - self.refused_share
 
     @property
+    def waits_to_be_taken_up(self) -> bool:
+        """Whether it lies there though who got it said no: till it is fetched, or may stay."""
+        return self.state is LoadState.DELIVERED and self.refusal_reason is not None
+
+    @property
     def counted_kg(self) -> float:
         """Return what stayed at the destination: by a weight that counts, or likely [kg]."""
         if self.weighed_net is not None and self.weight_counts:
@@ -159,10 +164,7 @@ class Load(Record):
 
     @property
     def weight_is_doubtful(self) -> bool:
-        """Whether somebody must look at the weight first: it is far from the estimate.
-
-        Or its ticket was given with another load before.
-        """
+        """Whether somebody looks first: it is far off, or its ticket was given before."""
         if self.weighed_net is None:
             return False
         if self.ticket_like_id is not None:

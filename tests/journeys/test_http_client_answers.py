@@ -457,6 +457,26 @@ class TestARefusalDaysLater:
         assert warning["lot_codes"] == decision["lot_codes"]
         assert "refused_later" not in [one["code"] for one in self.told(crew)]
 
+    @pytest.mark.parametrize("by_note", [True, False])
+    def test_nothing_more_is_laid_on_its_bed_before_it_is_settled_whoever_passes_the_no_on(
+        self, crew, by_note
+    ):
+        crew.world.clock.move(hours=24 * 12)  # its last layer has rested
+        self.DAY = "2026-06-07"
+        crew.mow(crew.lawn("Later"), at="10:00", day=self.DAY)
+        assert [one["destination_kind"] for one in drops(self.routing(crew))] == ["bed"]
+        if by_note:
+            crew.answers(answer="refused", reason="changed_mind", remark="We grow beans here now.")
+        else:
+            crew.patch(crew.load, {"refusal_reason": "They grow beans there now."})
+        assert "bed" not in [one["destination_kind"] for one in drops(self.routing(crew))]
+        (decision,) = self.told(crew)
+        assert decision["code"] == "refused_later"
+        assert "beans" in decision["sentence"]
+        crew.patch(crew.load, {"refusal_reason": None}, reason="They rang: it may stay.")
+        assert [one["destination_kind"] for one in drops(self.routing(crew))] == ["bed"]
+        assert self.told(crew) == []
+
     def test_it_stays_where_somebody_says_that_it_does(self, crew):
         crew.answers(answer="part_accepted", accepted_share=0.25, reason="too_much")
         (decision,) = self.told(crew)

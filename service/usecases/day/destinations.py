@@ -175,8 +175,10 @@ def ask_all(
 class TurnedAway:
     """Loads that were refused on arrival, or by who got them, by destination.
 
-    Those of days before stand against their own lots only. And the lots that taint a bed, by bed:
-    it takes nothing more before somebody has settled what becomes of them.
+    Those of days before stand against their own lots only, but for what lies on a bed though its
+    client said no since: nothing goes on top before it is taken up, or may stay. And the lots
+    that taint a bed, by bed: it takes nothing more before somebody has settled what becomes of
+    them.
     """
 
     loads: dict[UUID, tuple[Load, ...]]
@@ -188,7 +190,8 @@ class TurnedAway:
         """Return what was turned away on the day, whole or in part, and before."""
         found: dict[UUID, tuple[Load, ...]] = {}
         for load in (*facts.spoken_for, *facts.turned_away_before):
-            if load.state in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}:
+            is_refused = load.state in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}
+            if is_refused or load.waits_to_be_taken_up:
                 found[load.destination_id] = (*found.get(load.destination_id, ()), load)
         return cls(loads=found, day=facts.span.day, tainted=facts.tainted)
 
@@ -199,7 +202,8 @@ class TurnedAway:
             same_lot = any(part.job_id == lot.job_id for part in load.parts)
             today = load.working_day >= self.day
             when = "today" if today else f"on {date_words(load.working_day)}"
-            if same_lot or (today and kind.one_no_is_for_all):
+            is_for_all = today or load.waits_to_be_taken_up
+            if same_lot or (is_for_all and kind.one_no_is_for_all):
                 return refused(
                     ready.kind,
                     ready.id,

@@ -44,7 +44,8 @@ class DayFacts:
 
     ``loads`` are the depot's own; ``elsewhere`` are those of the firm's other depots on the
     day, which use the same beds and sites; ``turned_away_before`` are the firm's loads of days
-    before that were refused, all or a part. ``places`` are the records of each kind of destination
+    before that were refused, all or a part, and those that lie on beds though their clients said
+    no since. ``places`` are the records of each kind of destination
     that the depot may use, ``points`` where they are, by their ids. ``held`` is what still lies in
     the depot's hold bays, ``loaded`` what came out of them and is in bodies; ``gone`` is by job.
     ``under_way`` are the depot's loads that set off, also on days before; ``lost_locks`` are those

@@ -174,7 +174,7 @@ def read_day(
         ),
         outages=tuple(outage for outage in outages if outage.vehicle_id in vehicles),
         gone=gone,
-        turned_away_before=turned_away_before(recent, day),
+        turned_away_before=turned_away_before(unit, firm_id, recent, day),
         under_way=under_way(recent, depot_id),
         recalls=read_recalls(unit, depot, known, own if met_by is None else [*own, met_by]),
         settled=settled_loads(unit, firm_id, own) if met_by is None else frozenset(),

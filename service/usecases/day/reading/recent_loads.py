@@ -15,11 +15,11 @@ from service.core.loads import (
     LoadState,
 )
 from service.core.mass_book import VEHICLE
-from service.core.places import Depot
+from service.core.places import Depot, DestinationKind
 from service.destinations.laid.ledger import LaidLayer, window_start
 from service.usecases.base.calendar import DaySpan
 from service.usecases.base.lots.held_grass import HeldGrass
-from service.usecases.base.ports.unit_of_work import UnitOfWork
+from service.usecases.base.ports.unit_of_work import SAID, UnitOfWork
 from service.usecases.day.facts import NOTHING_LEFT
 from service.usecases.day.problem.locks import bound_loads
 from service.usecases.mass_book.heaps import Heap, shares_of_heaps_aboard
@@ -52,10 +52,18 @@ def recent_loads(
     return [*around, *(load for load in under_way if load.id not in known)]
 
 
-def turned_away_before(loads: Iterable[Load], day: date) -> tuple[Load, ...]:
-    """Return the loads of days before that were refused, all or a part."""
+def turned_away_before(
+    unit: UnitOfWork, firm_id: UUID, loads: Iterable[Load], day: date
+) -> tuple[Load, ...]:
+    """Return the loads of days before that were refused, all or a part, and what lies refused."""
     refused = {LoadState.REFUSED, LoadState.PARTLY_REFUSED}
-    return tuple(load for load in loads if load.working_day < day and load.state in refused)
+    lies = unit.loads.all(
+        firm_id,
+        destination_kind=DestinationKind.BED,
+        state=LoadState.DELIVERED,
+        refusal_reason=SAID,
+    )
+    return (*(one for one in loads if one.working_day < day and one.state in refused), *lies)
 
 
 def under_way(loads: Iterable[Load], depot_id: UUID) -> tuple[Load, ...]:

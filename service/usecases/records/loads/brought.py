@@ -54,8 +54,3 @@ def lies_since_before(unit: UnitOfWork, load: Load, now: datetime) -> bool:
     if depot is None or load.state not in TIPPED_STATES or load.done_at is None:
         return False
     return day_of(depot, load.done_at) < day_of(depot, now)
-
-
-def waits_to_be_taken_up(load: Load) -> bool:
-    """Return whether it lies there though who got it said no: till it is fetched, or may stay."""
-    return load.state is LoadState.DELIVERED and load.refusal_reason is not None

@@ -12,11 +12,7 @@ from service.core.places import Bed, DestinationKind
 from service.documents.rendering.reader import refusal_words
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.facts import DayFacts
-from service.usecases.records.loads.brought import (
-    brought_by,
-    is_called_off,
-    waits_to_be_taken_up,
-)
+from service.usecases.records.loads.brought import brought_by, is_called_off
 from service.usecases.telling.decisions.decision import (
     Decision,
     Urgency,
@@ -29,8 +25,6 @@ from service.usecases.telling.decisions.whom import Whom
 REFUSALS: Final = (Receipt.REFUSED, Receipt.PART)
 # Of loads so long ago somebody still writes; common practice, no source.
 LOOKED_BACK_DAYS: Final = 4
-# What was refused lies there until somebody takes it up, but no season; common practice, no source.
-LIES_DAYS: Final = 92
 
 
 def written_by_clients(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[Decision]:
@@ -60,7 +54,7 @@ def written_by_clients(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterato
         if said is None or not since <= said.received_at < facts.span.end:
             continue
         is_lost = said.receipt is Receipt.REFUSED and is_called_off(unit, brought_by(unit, load))
-        if waits_to_be_taken_up(brought_by(unit, load)):
+        if brought_by(unit, load).waits_to_be_taken_up:
             continue  # it is told as what lies there, with what was written
         words = said.remark or (refusal_words(said.reason) if is_lost else None)
         if words is None or (words == load.refusal_reason and not is_lost):
@@ -91,35 +85,41 @@ def written_by_clients(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterato
 
 
 def refused_later(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[Decision]:
-    """Yield what clients refused days after it was laid: it lies there until it is taken up."""
-    firm_id = facts.depot.firm_id
-    since = facts.span.start - timedelta(days=LIES_DAYS)
-    notes = {
-        note.load_id: note
-        for note in unit.delivery_notes.all(
-            firm_id,
-            depot_id=facts.depot.id,
-            destination_kind=DestinationKind.BED,
-            answer=REFUSALS,
-        )
-        if note.acknowledgement is not None
-        and since <= note.acknowledgement.received_at < facts.span.end
+    """Yield what clients refused after it was laid: it lies there until it is taken up.
+
+    By their notes, or in words that office or crew passed on.
+    """
+    lies = {
+        load.id: load
+        for load in facts.turned_away_before
+        if load.waits_to_be_taken_up and load.depot_id == facts.depot.id
     }
-    found = unit.loads.get_many(firm_id, sorted(notes)) if notes else {}
+    if not lies:
+        return
+    firm_id = facts.depot.firm_id
+    notes = unit.delivery_notes.all(
+        firm_id,
+        depot_id=facts.depot.id,
+        destination_kind=DestinationKind.BED,
+        answer=REFUSALS,
+    )
+    answered = unit.loads.get_many(firm_id, sorted({note.load_id for note in notes}))
+    said = {brought_by(unit, answered[one.load_id]).id: one.acknowledgement for one in notes}
     beds = {bed.id: bed for bed in facts.beds}
-    for note_of, answered in found.items():
-        load, said = brought_by(unit, answered), notes[note_of].acknowledgement
-        if said is not None and waits_to_be_taken_up(load):
-            yield _lies_refused(facts, load, said, beds.get(load.destination_id), whom)
+    for load in lies.values():
+        yield _lies_refused(facts, load, said.get(load.id), beds.get(load.destination_id), whom)
 
 
 def _lies_refused(
-    facts: DayFacts, load: Load, said: Acknowledgement, bed: Bed | None, whom: Whom
+    facts: DayFacts, load: Load, said: Acknowledgement | None, bed: Bed | None, whom: Whom
 ) -> Decision:
-    who, asked = said.name or "The client", whom.of(bed)
-    share = said.accepted_share
+    asked, share = whom.of(bed), None if said is None else said.accepted_share
     what = "refused" if share is None else f"took {share:.0%} and refused the rest"
-    words = [refusal_words(load.refusal_reason) or "", said.remark or ""]
+    if said is None:
+        who = "The client refused afterwards, as was passed on"
+    else:
+        who = f"{said.name or 'The client'} {what} at {clock_of_day(facts, said.received_at)}"
+    words = [refusal_words(load.refusal_reason) or "", (said and said.remark) or ""]
     because = "; ".join(dict.fromkeys(one.rstrip(". ") for one in words if one))
     where = "a bed" if bed is None else bed.name
     since = clock_of_day(facts, load.done_at or load.arrive_at)
@@ -127,9 +127,9 @@ def _lies_refused(
         code="refused_later",
         urgency=Urgency.TODAY,
         sentence=(
-            f"{who} {what} at {clock_of_day(facts, said.received_at)}, of what lies on {where} "
-            f"since {since}: {because}. It lies there, and counts as laid, until somebody takes it "
-            f"up. Ask {asked or 'them'}, and fetch it or keep that it may stay."
+            f"{who}, of what lies on {where} since {since}: {because}. It lies there, and counts "
+            "as laid, until somebody takes it up; the bed gets nothing more until then. Ask "
+            f"{asked or 'them'}, and fetch it or keep that it may stay."
         ),
         **about_load(load),
         ways=(
