@@ -77,3 +77,13 @@ def test_half_a_load_is_half_the_fee(yard):
     assert yard.patch(f"/loads/{load['id']}", part)["fee_cents"] == pytest.approx(
         load["fee_cents"] / 2, abs=1
     )
+
+
+def test_a_weight_that_counts_again_since_its_ticket_was_given_once_is_charged(yard):
+    first = tipped(yard, weighed_net=WEIGHED, weigh_ticket="A1")
+    yard.job = yard.mow(yard.lawn("Back"), at="12:00")
+    second = tipped(yard, weighed_net=WEIGHED, weigh_ticket="A1")
+    assert (second["weight_counts"], second["fee_cents"] == CENTS) == (False, False)
+    yard.patch(f"/loads/{first['id']}", {"weighed_net": WEIGHED, "weigh_ticket": "A2"})
+    counts = yard.client.get(f"/loads/{second['id']}").json
+    assert (counts["weight_counts"], counts["fee_cents"]) == (True, CENTS)

@@ -199,7 +199,7 @@ class UpdateLoad(Changing):
         for old in doubted:
             new = with_ticket_before(unit, old)
             if new.ticket_like_id != old.ticket_like_id:
-                new = new.renewed(stamp.now)
+                new = as_charged_at_its_end(unit, old, new).renewed(stamp.now)
                 self._write(unit, [(old, new)], stamp)
                 book_load(unit, new, stamp)
                 self.renew_note(unit, new)
