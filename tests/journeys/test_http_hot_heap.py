@@ -91,6 +91,35 @@ def test_nobody_is_told_to_turn_for_its_age_what_is_too_hot_to_stand_by(yard, te
     assert "has counted as sour since" in one["sentence"]
 
 
+@pytest.mark.parametrize(("temperature_c", "is_hot"), [(45, False), (62, True), (81, True)])
+def test_whoever_loads_of_a_hot_heap_all_the_same_reads_what_to_do_at_once(
+    yard, temperature_c, is_hot
+):
+    entry = yard.entry()["hold_entry_id"]
+    measured(yard, temperature_c)
+    for language in ("en", "pl"):
+        yard.world.clock.move(minutes=1)
+        report = {
+            "id": f"01900000-0000-7000-8000-0000000f00{'01' if language == 'en' else '02'}",
+            "kind": "loaded",
+            "at": yard.world.clock.now().isoformat(),
+            "hold_entry_id": entry,
+        }
+        batch = {
+            "device": "telephone",
+            "sent_at": yard.world.clock.now().isoformat(),
+            "crew_id": yard.ids["crews"],
+            "vehicle_id": yard.ids["vehicles"],
+            "reports": [report],
+        }
+        told = {"Accept-Language": language}
+        (row,) = yard.client.post("/reports", json=batch, headers=told).json["reports"]
+        assert row["status"] in {200, 201}, row
+        if language == "en":
+            assert [one["code"] for one in row["warnings"]] == ["loaded_hot"] * is_hot
+            assert ("fire service" in row["sentence"]) is is_hot
+
+
 def test_the_levels_at_which_nobody_is_sent_are_those_at_which_people_are_kept_away():
     said = {level for level, steps in HEAT_STEPS.items() if any("people" in step for step in steps)}
     assert said == KEPT_AWAY

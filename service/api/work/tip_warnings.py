@@ -24,7 +24,8 @@ class TipWarningAnswer(Answered):
         longest=100,
         metadata={
             "description": "As of a day's warnings: `tipped_where_refused`, `over_limit`, "
-            "`ticket_awaits_review`, `ticket_given_before`, `was_it_loaded`."
+            "`ticket_awaits_review`, `ticket_given_before`, `was_it_loaded`; and "
+            "of what was loaded `loaded_hot`."
         },
     )
     rule_class = Choice(RuleClass)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 from uuid import UUID
@@ -23,7 +22,17 @@ from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.own_vehicle import is_own_vehicle
 from service.usecases.records.record_jobs import RecordJobs
 
-TellTipped = Callable[[Caller, UUID], tuple[TipWarning, ...]]
+
+class TellTipped(Protocol):
+    """Says at once what stands against what was just reported."""
+
+    def __call__(self, caller: Caller, load_id: UUID) -> tuple[TipWarning, ...]:
+        """Return what is to be said of a tip."""
+        ...
+
+    def loaded(self, caller: Caller, entry_id: UUID) -> tuple[TipWarning, ...]:
+        """Return what is to be said of a heap that was loaded."""
+        ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -25,6 +25,7 @@ from service.usecases.records.loads.tipped_parts import told_share
 from service.usecases.records.visits import lot_ids
 
 ON_RECORD = "It was on record already."
+LOADED = "Loaded: it is aboard now."
 FORKED_OVER = "Forked over into another vehicle."
 ONLY_WHOLE: Final = (
     "A lot is forked over as a whole; {aboard:.1%} of {lot} is aboard. Leave this out if all of "
@@ -58,7 +59,9 @@ def keep_loaded(behind: Behind, caller: Caller, report: Report, identifiers: Ide
     )
     if not is_news:
         return Done(sentence=ON_RECORD, again=True)
-    return Done(sentence="Loaded: it is aboard now.", hold_entry_ids=(str(entry_id),))
+    hot = behind.tell_tipped.loaded(caller, entry_id)
+    said = " ".join((LOADED, *(str(one["sentence"]) for one in hot)))
+    return Done(sentence=said, hold_entry_ids=(str(entry_id),), warnings=hot)
 
 
 def keep_given(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:

@@ -12,10 +12,12 @@ from service.core.loads import HoldEntry, Load
 from service.core.places import DestinationKind
 from service.core.plans import Ground, RuleClass
 from service.core.reports import TipWarning
-from service.destinations.heaps import BAY_HOT
+from service.destinations.heaps import BAY_HOT, KEPT_AWAY, heap_level, hottest_of_last
 from service.destinations.reasons import Reason
 from service.destinations.verdicts import kg_at_most, whole_kg
+from service.rules.here import RulesHere
 from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.lots.lot_facts import read_lot_facts
 from service.usecases.base.ports.unit_of_work import UnitOfWork
@@ -47,6 +49,12 @@ TO_DO: Final = {
     RuleClass.SITE: "Ring them, and fetch it back unless they take it.",
     RuleClass.ADVICE: "Put nothing more on it; the office says whether it is fetched back.",
 }
+LOADED_HOT: Final = "loaded_hot"
+HOT_ABOARD: Final = (
+    "Load no more of it. Stand where no building and nobody is near, keep everybody away, do not "
+    "drive on the road with it, and call the office. If it smokes or smells of burning, call the "
+    "fire service first, whose word goes before all."
+)
 KEEP_AWAY: Final = (
     "Keep everybody away from it, and fork nothing back. If it smokes or smells of burning, call "
     "the fire service, whose word goes first."
@@ -119,6 +127,24 @@ class TellTipped(Looking):
             found.append(_warning(OVER_LIMIT, over.limit.rule_class, over_words(over), told))
         found += [_left_there(entry, bays[entry.hold_bay_id].name) for entry in left]
         return (*found, *_of_weight(load))
+
+    def loaded(self, caller: Caller, entry_id: UUID) -> tuple[TipWarning, ...]:
+        """Return that what was just loaded is too hot to be near; nothing of a heap that is not."""
+        with self.open_reading() as unit:
+            entry = unit.hold_entries.get(caller.firm_id, entry_id)
+            reading = None if entry is None else hottest_of_last(entry)
+            bay = None if entry is None else unit.hold_bays.get(caller.firm_id, entry.hold_bay_id)
+            if entry is None or reading is None or bay is None:
+                return ()
+            depot = find_depot(unit, caller.firm_id, bay.depot_id)
+        day = day_of(depot, self.clock.now())
+        here = RulesHere(self.rulebook, day, depot.jurisdiction)
+        if heap_level(reading.temperature_c, here=here) not in KEPT_AWAY:
+            return ()
+        lots = ", ".join(entry.lot_codes)
+        sentence = f"{lots} was measured at {reading.temperature_c:g} C inside. {HOT_ABOARD}"
+        facts = {"lots": list(entry.lot_codes), "temperature_c": reading.temperature_c}
+        return (_warning(LOADED_HOT, RuleClass.ADVICE, sentence, facts),)
 
     def _met_by(self, unit: UnitOfWork, load: Load) -> DayFacts:
         """Return the day of a load, as much of it as the load meets, with what lies where it is."""
