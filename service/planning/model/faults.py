@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.core.errors import Refusal
@@ -30,24 +31,30 @@ class Fault:
         return f"{self.pointer or '/'}: {self.detail}"
 
 
-class Faulty(Refusal):
-    """Something is wrong; every fault is named at once."""
-
-    def __init__(self, faults: list[Fault]) -> None:
-        """Keep the faults; there is at least one."""
-        self.faults = tuple(faults)
-        super().__init__(count=len(faults), first=str(faults[0]) if faults else "")
-
-
-class ProblemNotUsable(Faulty):
+class ProblemNotUsable(Refusal):
     """The problem is malformed or contradicts itself; every fault is named at once."""
 
     code = "problem_not_usable"
     sentence = "The problem cannot be planned: {count} faults. {first}"
 
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        """Keep the faults; there is at least one."""
+        self.faults = tuple(faults)
+        super().__init__(**_told(faults))
 
-class PlanNotLegal(Faulty):
+
+class PlanNotLegal(Refusal):
     """A plan breaks a rule or names a wrong cost, so it is not handed out."""
 
     code = "plan_not_legal"
     sentence = "The plan breaks {count} rules. {first}"
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        """Keep the faults; there is at least one."""
+        self.faults = tuple(faults)
+        super().__init__(**_told(faults))
+
+
+def _told(faults: Sequence[Fault]) -> dict[str, object]:
+    """Return what the sentence of a refusal says of its faults."""
+    return {"count": len(faults), "first": str(faults[0]) if faults else ""}
