@@ -477,6 +477,25 @@ class TestARefusalDaysLater:
         assert [one["destination_kind"] for one in drops(self.routing(crew))] == ["bed"]
         assert self.told(crew) == []
 
+    def test_who_tips_more_onto_it_all_the_same_is_told_and_so_is_the_office(self, crew):
+        crew.world.clock.move(hours=24 * 12)
+        self.DAY = "2026-06-07"
+        crew.patch(crew.load, {"refusal_reason": "They grow beans there now."})
+        tip = {
+            "vehicle_id": crew.ids["vehicles"],
+            "destination_kind": "bed",
+            "destination_id": crew.ids["beds"],
+            "done_at": crew.world.clock.now().isoformat(),
+            "parts": [{"job_id": crew.mow(crew.lawn("Later"), at="10:00", day=self.DAY)}],
+        }
+        (warning,) = crew.post("/loads", tip)["warnings"]
+        assert (warning["code"], warning["rule_class"]) == ("tipped_where_refused", "client")
+        where = f"depot_id={crew.ids['depots']}"
+        listed = crew.client.get(f"/days/{self.DAY}/decisions?{where}").json["decisions"]
+        (told,) = [one for one in listed if one["code"] == "tipped_where_refused"]
+        assert "They grow beans there now" in told["sentence"]
+        assert told["urgency"] == "now"
+
     def test_it_stays_where_somebody_says_that_it_does(self, crew):
         crew.answers(answer="part_accepted", accepted_share=0.25, reason="too_much")
         (decision,) = self.told(crew)

@@ -13,13 +13,15 @@ from typing import Any, Final
 from uuid import UUID
 
 from service.core.loads import Load
+from service.core.measures.units import date_words
 from service.core.permission.consent import Consent, ConsentState
 from service.core.places import Bed
 from service.core.plans import RuleClass
 from service.destinations.laid.tipped import let_in, standing_of
 from service.destinations.ready import ReadyDestination
-from service.destinations.reasons import Reason
+from service.destinations.reasons import Reason, refusal
 from service.destinations.set_aside import is_only_advice
+from service.documents.rendering.reader import refusal_words
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports.unit_of_work import UnitOfWork
@@ -102,6 +104,7 @@ def refused_tip(
     lots = _lies_under(load, facts)
     if lots:
         standing.append(tainted_reason(lots))
+    standing += [_said_no(one) for one in facts.turned_away_before if _lay_refused(one, load)]
     known = {one.code for one in standing}
     standing += [one for one in of_lots if one.code not in known]
     if load.override_reason is not None:
@@ -139,6 +142,23 @@ def _lies_under(load: Load, facts: DayFacts) -> tuple[str, ...]:
         lot.lot_code
         for lot in facts.tainted.get(bed_id, ())
         if lot.lot_code not in own and lot.since <= came_at(load)
+    )
+
+
+def _lay_refused(other: Load, load: Load) -> bool:
+    """Return whether a client had said no to what lay there already when a load came."""
+    lies = other.waits_to_be_taken_up and other.destination_id == load.destination_id
+    return lies and other.id != load.id and other.updated_at <= came_at(load)
+
+
+def _said_no(lies: Load) -> Reason:
+    words = refusal_words(lies.refusal_reason)
+    return refusal(
+        RuleClass.CLIENT,
+        "turned_away_before",
+        f"Its client has refused what lies there since {date_words(lies.working_day)}: {words}.",
+        load_id=str(lies.id),
+        reason=lies.refusal_reason,
     )
 
 
