@@ -118,6 +118,10 @@ def test_whoever_loads_of_a_hot_heap_all_the_same_reads_what_to_do_at_once(
         if language == "en":
             assert [one["code"] for one in row["warnings"]] == ["loaded_hot"] * is_hot
             assert ("fire service" in row["sentence"]) is is_hot
+            where = f"depot_id={yard.ids['depots']}"
+            listed = yard.client.get(f"/days/2026-05-24/decisions?{where}").json["decisions"]
+            hot = [one for one in listed if one["code"] == "loaded_hot"]
+            assert [one["urgency"] for one in hot] == ["now"] * is_hot
 
 
 def test_the_levels_at_which_nobody_is_sent_are_those_at_which_people_are_kept_away():

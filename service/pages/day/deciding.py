@@ -43,6 +43,7 @@ WORDS: Final = {
     "ticket_awaits_review": "Doubtful weight",
     "ticket_given_before": "Ticket given twice?",
     "was_it_loaded": "Was it loaded?",
+    "loaded_hot": "Hot, and aboard",
     "ticket_may_be_in_pounds": "Doubtful weight",
     "vehicle_was_overloaded": "Overloaded",
     "over_limit": "Too much there",

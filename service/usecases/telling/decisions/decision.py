@@ -60,6 +60,7 @@ GRAVITY: Final = {
             "held_hot",
             "held_red",
             "load_stands",
+            "loaded_hot",
             "turned_away",
             "was_it_loaded",
         ),

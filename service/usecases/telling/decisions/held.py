@@ -8,7 +8,7 @@ from typing import Any, Final
 from uuid import UUID
 
 from service.core.plans import DayPlan
-from service.destinations.heaps import NOT_MOVED
+from service.destinations.heaps import KEPT_AWAY, NOT_MOVED, heap_level, hottest_of_last
 from service.rules.lookup import Rulebook
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.asking import ask_held
@@ -20,7 +20,7 @@ from service.usecases.telling.decisions.decision import Decision, Gravity, Urgen
 from service.usecases.telling.held.queue import QueueTeller
 from service.usecases.telling.told.held import HeldTold
 from service.usecases.telling.warnings.subjects import named
-from service.usecases.telling.warnings.tips import NOT_LOADED, not_loaded_words
+from service.usecases.telling.warnings.tips import LOADED_HOT, NOT_LOADED, not_loaded_words
 
 # As the steps say it, and the tables of hay from 71.1 C on [purdue-hay].
 LOOKED_AT_EVERY: Final = timedelta(hours=2)
@@ -40,6 +40,38 @@ def held_now(facts: DayFacts, plan: DayPlan | None, *, rulebook: Rulebook) -> It
     queue = QueueTeller(facts, asked, facts.planned_loads, rulebook=rulebook, stays=stays)
     for held in queue.entries():
         yield from _of(held)
+
+
+def hot_aboard(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
+    """Yield the vehicles that loaded of a heap from which people keep away."""
+    here = facts.rules(rulebook)
+    for grass in facts.loaded:
+        reading = hottest_of_last(grass.entry)
+        level = None if reading is None else heap_level(reading.temperature_c, here=here)
+        if reading is None or level not in KEPT_AWAY:
+            continue
+        what = named(grass.entry.lot_codes, most=1)
+        yield Decision(
+            code=LOADED_HOT,
+            urgency=Urgency.NOW,
+            graver=Gravity.HURTS,
+            sentence=(
+                "Ring its crew: nobody drives on the road with it, and everybody stays away. "
+                f"{what} was measured at {reading.temperature_c:g} C inside, and is aboard. If it "
+                "smokes or smells of burning, the fire service is called first, whose word goes "
+                "before all."
+            ),
+            lot_codes=grass.entry.lot_codes,
+            vehicle_id=grass.vehicle_id,
+            hold_entry_id=grass.entry.id,
+            ways=(
+                Way(
+                    what="Say where it was tipped, or that it was not loaded",
+                    method="POST",
+                    href="/reports",
+                ),
+            ),
+        )
 
 
 def was_it_loaded(unit: UnitOfWork, facts: DayFacts) -> Iterator[Decision]:

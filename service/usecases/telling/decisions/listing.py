@@ -20,7 +20,7 @@ from service.usecases.day.reading.read_day import read_day
 from service.usecases.records.amending import links_of
 from service.usecases.records.visits import undecided_jobs
 from service.usecases.telling.decisions.decision import Decision, in_words, most_urgent_first
-from service.usecases.telling.decisions.held import held_now, was_it_loaded
+from service.usecases.telling.decisions.held import held_now, hot_aboard, was_it_loaded
 from service.usecases.telling.decisions.matters import one_a_matter, one_a_vehicle
 from service.usecases.telling.decisions.months import months_reached
 from service.usecases.telling.decisions.places import full_bays, gates, grounds, papers_ending
@@ -53,6 +53,7 @@ FINDERS: Final[tuple[Finder, ...]] = (
     refused_before_the_tip,
     over_limits,
     overnight,
+    hot_aboard,
     at_gate,
     lay_in_one_body,
     long_under_way,
