@@ -158,7 +158,7 @@ def test_grass_that_nobody_takes_is_told_once_with_why_and_what_it_keeps_on_a_la
     listed = decisions(crew.client, CREW_DAY, crew.ids["depots"])
     (told,) = [one for one in listed if one["urgency"] == "now"]
     assert told["code"] == "nobody_takes_what_is_aboard"
-    assert "find no place: " in told["sentence"]
+    assert "find no place: does not take litter (2 places)." in told["sentence"]
     assert crew.client.get(f"/jobs/{clean}").json["lot_code"] in told["lot_codes"]
     assert told["ways"][0]["what"] == "Ask what would change it"
 

@@ -30,12 +30,21 @@ def reasons_of(made: PlannedDay, part: Unplaced) -> list[str]:
 
 
 def _lots_of(made: PlannedDay, part: Unplaced) -> set[UUID]:
-    """Return the lots of the job after which the part is left, or else of what is aboard."""
-    pieces = (
-        made.built.vehicles[part.vehicle].on_it
-        if part.after_job is None
-        else (made.built.pieces[part.after_job],)
-    )
+    """Return the lots in the body as the part is left: what was loaded since it was last empty."""
+    pieces = list(made.built.vehicles[part.vehicle].on_it)
+    aboard_kg = sum(piece.mass_kg for piece in pieces)
+    way = next((one.stops for one in made.plan.vehicles if one.id == part.vehicle), ())
+    for stop in way if part.after_job is not None else ():
+        if stop.done:  # what came of it is on the vehicle, or gone
+            continue
+        if stop.job is not None and stop.job in made.built.pieces:
+            pieces.append(made.built.pieces[stop.job])
+            aboard_kg += pieces[-1].mass_kg
+        elif stop.destination is not None:
+            aboard_kg -= stop.mass_kg
+            pieces = pieces if aboard_kg > 0 else []
+        if stop.job == part.after_job:
+            break
     return {job_id for piece in pieces for job_id, _ in piece.shares}
 
 
