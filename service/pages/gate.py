@@ -26,7 +26,7 @@ from service.pages.feed_links import FEED_LASTS
 from service.pages.forms import Form
 from service.pages.load_words import load_changes, reason_as_kept, reason_to
 from service.pages.needs import Needs
-from service.pages.refusals import AlreadySaid
+from service.pages.refusals import AlreadySaid, CutNotToldYet
 from service.pages.rendering import page
 from service.pages.replanning import replanned
 from service.pages.site_words import live_status
@@ -42,7 +42,7 @@ OWN_WORD: Final = "the gate's own word"
 HERE: Final = "here"
 SAYS: Final = (HERE, "delivered", "partly_refused", "refused", "weighed")
 # What stayed has a weight, all of the load or a part: with the word for it, or later.
-WEIGHED: Final = frozenset({"delivered", "partly_refused"})
+WEIGHED: Final = frozenset({HERE, "delivered", "partly_refused"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,8 +128,12 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             )
         if act == "weighed" and load.state not in STAYED_STATES:
             raise NoTipThere
-        if act == HERE:
-            changes = {"at_gate_at": load.at_gate_at or needs.look_at_day.now(ZoneInfo("UTC"))}
+        uncut = _uncut(needs, sitting.caller, load)
+        if uncut and changes.pop("state", HERE) not in {HERE, LoadState.DELIVERED}:
+            raise CutNotToldYet(lots=", ".join(uncut))
+        if uncut or act == HERE:
+            # The crew tells of the cut, and of the tip, once it has a signal: this is kept for it.
+            changes |= {"at_gate_at": load.at_gate_at or needs.look_at_day.now(ZoneInfo("UTC"))}
         needs.update_load(sitting.caller, load_id, changes, expected_version=load.version)
         return _planned(needs, sitting, [load])
 
@@ -153,6 +157,14 @@ def _said(form: Form) -> tuple[str, str | None, dict[str, Any]]:
         changes |= load_changes(form, "weighed")
     form.done()
     return act, seen, changes
+
+
+def _uncut(needs: Needs, caller: Caller, load: Load) -> list[str]:
+    """Return the lots of a load that is still to come of which nobody recorded the cut."""
+    if load.state not in OPEN_LOAD_STATES:
+        return []
+    jobs = {part.lot_code: needs.record_jobs.read(caller, part.job_id) for part in load.parts}
+    return [code for code, job in jobs.items() if job.state is not JobState.MOWN]
 
 
 def site_of(needs: Needs, sitting: Sitting) -> CompostSite:

@@ -57,6 +57,16 @@ class NotPrivate(Refusal):
     )
 
 
+class CutNotToldYet(Refusal):
+    """A gate sends grass away whose crew has not told of the cut yet."""
+
+    code = "cut_not_told_yet"
+    sentence = (
+        "{lots}: its crew has not said yet that it is mown. Say here that it is here, keep the "
+        "slip, and say what was sent away once it is on record as mown."
+    )
+
+
 class AlreadySaid(Refusal):
     """Somebody else said something of it before this report came in."""
 

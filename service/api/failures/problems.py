@@ -100,6 +100,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "consent_not_by_link": HTTPStatus.CONFLICT,
         "not_joined": HTTPStatus.UNAUTHORIZED,
         "not_mown_yet": HTTPStatus.CONFLICT,
+        "cut_not_told_yet": HTTPStatus.CONFLICT,
         "not_closed_yet": HTTPStatus.NOT_FOUND,
         "place_refused": HTTPStatus.CONFLICT,
         "nothing_to_recall": HTTPStatus.CONFLICT,

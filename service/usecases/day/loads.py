@@ -90,6 +90,8 @@ def loads_of(
             override_reason=lock.override_reason,
             chosen_by_id=lock.chosen_by_id,
             at_gate_at=lock.at_gate_at,
+            weighed_net=lock.weighed_net,
+            weigh_ticket=lock.weigh_ticket,
             version=load.version if load.id in is_written else load.version + 1,
             updated_at=now,
         )

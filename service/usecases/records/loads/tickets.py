@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import timedelta
 from typing import Final
 
-from service.core.loads import Load, TicketReview
+from service.core.loads import ENDED_STATES, Load, TicketReview
 from service.core.places import DestinationKind
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 
@@ -26,6 +26,8 @@ def with_ticket_before(unit: UnitOfWork, load: Load) -> Load:
         one.id
         for one in unit.loads.all(load.firm_id, weigh_ticket=load.weigh_ticket)
         if load.id not in {one.id, one.ticket_like_id}
+        # What a gate said of one that is still to come goes on to what it becomes.
+        and one.state in ENDED_STATES
         and one.ticket_review is not TicketReview.SET_ASIDE
         and abs(one.working_day - load.working_day) <= NUMBERS_LAST
         and (one.destination_id == load.destination_id or not _at_sites(one, load))

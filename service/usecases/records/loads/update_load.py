@@ -256,7 +256,7 @@ def _handed_on(unit: UnitOfWork, load: Load, changes: Mapping[str, Any]) -> list
 def _whole(old: Load, changes: Mapping[str, Any]) -> Mapping[str, Any]:
     """Return changes with what follows: a lock that was lost ends whole, a gate's word as well."""
     if changes.get("locked") is False and old.state is LoadState.SUPERSEDED:
-        return {**changes, "at_gate_at": None}
+        return {**changes, "at_gate_at": None, "weighed_net": None, "weigh_ticket": None}
     return changes
 
 

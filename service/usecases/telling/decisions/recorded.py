@@ -110,6 +110,9 @@ def at_gate(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa:
             if uncut
             else "nobody has said yet whether it was taken"
         )
+        if load.weighed_net is not None:
+            kg = f"{load.weighed_net.si_value:,.0f} kg"
+            what += f". Its ticket {load.weigh_ticket}, {kg}, is kept and counts once it is tipped"
         yield Decision(
             code="at_gate",
             urgency=Urgency.NOW,

@@ -3,6 +3,7 @@
 import re
 from datetime import datetime
 from html import unescape
+from uuid import uuid4
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -139,6 +140,59 @@ def test_a_truck_whose_grass_nobody_recorded_as_mown_is_said_to_be_there_and_the
     back = {"at_gate_at": None}
     freed = yard.client.patch(f"/loads/{load['id']}", json=back, headers={"If-Match": "*"})
     assert (freed.json["locked"], told()) == (False, [])
+
+
+def unmown(yard):
+    """Return a job that is planned alone, and its load for the gate."""
+    planned = {"state": "planned", "planned_at": "2026-05-24T11:00:00+01:00"}
+    job = {**yard.job(area_mowed={"value": 60, "unit": "m2"}), **planned}
+    job.pop("cut_at")
+    job = yard.client.post("/jobs", json=job).json
+    planned_again(yard)
+    loads = yard.client.get("/loads?state=planned").json["items"]
+    load = next(one for one in loads if job["id"] in {p["job_id"] for p in one["parts"]})
+    return job, load
+
+
+def planned_again(yard):
+    yard.client.post("/day-plans", json={"depot_id": yard.ids["depots"], "day": "2026-05-24"})
+
+
+@pytest.mark.parametrize("act", ["here", "delivered"])
+def test_what_a_gate_weighs_before_the_crew_told_of_the_cut_is_of_the_tip_it_tells_later(
+    yard, gate, act
+):
+    job, load = unmown(yard)
+    ticket = {"weighed_kg": "41", "weigh_ticket": "W-9"}
+    assert say(gate, load, act=act, seen="planned", **ticket).status_code == 303
+    planned_again(yard)
+    assert "ticket W-9" in gate.get("/screens/gate").text
+    query = {"depot_id": yard.ids["depots"]}
+    told = yard.client.get("/days/2026-05-24/decisions", query_string=query).json["decisions"]
+    (asked,) = (one for one in told if one["code"] == "at_gate")
+    assert "Its ticket W-9, 41 kg, is kept" in asked["sentence"]
+
+    site = {"destination_kind": "compost_site", "destination_id": yard.ids["compost-sites"]}
+    at = yard.client.get(f"/loads/{load['id']}").json["at_gate_at"]
+    mown = {"id": str(uuid4()), "kind": "mown", "at": at, "job_id": job["id"]}
+    tip = {"id": str(uuid4()), "kind": "tipped", "at": at, **site}
+    body = {"device": "tablet-3", "sent_at": at, "crew_id": yard.ids["crews"]}
+    body |= {"vehicle_id": yard.ids["vehicles"], "reports": [mown, tip]}
+    rows = yard.client.post("/reports", json=body).json["reports"]
+    assert [row["status"] for row in rows] == [200, 200], rows
+    kept = yard.client.get(f"/loads/{rows[-1]['load_id']}").json
+    assert (kept["state"], kept["weighed_net_kg"], kept["weigh_ticket"]) == ("delivered", 41, "W-9")
+    assert kept["ticket_like_id"] is None
+    left = yard.client.get("/loads?state=planned").json["items"]
+    assert [one["weigh_ticket"] for one in left if one["weigh_ticket"]] == []
+
+
+def test_a_gate_that_sends_away_what_nobody_said_is_mown_reads_to_keep_the_slip(yard, gate):
+    _, load = unmown(yard)
+    refused = {"act": "refused", "seen": "planned", "refusal_reason": "Full"}
+    answer = say(gate, load, **refused)
+    assert answer.status_code == 409
+    assert "keep the slip" in answer.text
 
 
 @pytest.mark.parametrize("is_locked", [True, False])
