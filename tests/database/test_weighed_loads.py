@@ -25,13 +25,17 @@ class Season:
     def __init__(self, open_unit, books, *, seed=1, loads=12):
         self.open_unit, self.books, self.draw = open_unit, books, random.Random(seed)  # noqa: S311 - a draw
         lawns = [books.another("lawns") for _ in range(4)]
-        self.jobs = [books.another("jobs", lawn_id=self.draw.choice(lawns).id) for _ in range(8)]
+        self.jobs = [self.job(lawns) for _ in range(8)]
         self.loads = [self.load(number) for number in range(loads)]
         with open_unit() as unit:
             unit.lawns.add_many(lawns)
             unit.jobs.add_many(self.jobs)
             unit.loads.add_many(self.loads)
             unit.commit()
+
+    def job(self, lawns):
+        # Of grass with leaves in it a weight teaches nothing.
+        return self.books.another("jobs", lawn_id=self.draw.choice(lawns).id, leaves_mixed=False)
 
     def load(self, number):
         jobs = self.draw.sample(self.jobs, self.draw.choice((1, 1, 2)))

@@ -21,8 +21,9 @@ class Asking(Crew):
     def change(self, path, **body):
         return self.patch(path, body)
 
-    def treat(self, active, *, on="2026-05-21", product="Lawn weed control", **fields):
-        self.treated(self.ids["lawns"], active, applied_on=on, product=product, **fields)
+    def treat(self, *actives, on="2026-05-21", product="Lawn weed control", **fields):
+        said = {"applied_on": on, "product": product, "active_ingredients": list(actives)}
+        return self.treated(self.ids["lawns"], **said, **fields)["id"]
 
     def mown_on(self, day):
         self.mow(self.ids["lawns"], day=day, treatment_history="known", clippings="left")

@@ -48,7 +48,7 @@ class TestSensitivePlants:
     def test_they_wait_as_long_as_food_does(self, stable):
         stable.treat("2,4-D", on="2026-03-01")
         for day in ("2026-04-01", "2026-04-15", "2026-05-01", "2026-05-15"):
-            stable.mow(day)
+            stable.mown_on(day)
         learn_of_mowings(stable)
         assert stable.verdict()["accepted_kg"] > 0
         stable.change(stable.bed, sensitive_plants="Roses.")
@@ -67,7 +67,7 @@ class TestProductsThatProtectNoPlants:
         stable.treat(written, on="2026-05-01", product="Spring feed")
         stable.change(f"/jobs/{stable.job}", treatment_history="known")
         assert stable.verdict()["code"] == "treatment_wait"
-        stable.mow("2026-05-10")
+        stable.mown_on("2026-05-10")
         learn_of_mowings(stable)
         assert stable.verdict()["accepted_kg"] > 0
 

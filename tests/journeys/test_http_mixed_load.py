@@ -3,6 +3,22 @@
 from tests.outages import at_ten, lots, mow, report, stops, warnings
 
 
+def given(depot, giver, taker, job):
+    """Report that a lot was forked over into another vehicle."""
+    depot.world.clock.move(minutes=1)
+    at = depot.world.clock.now().isoformat()
+    forked = {
+        "id": "01900000-0000-7000-8000-0000000f0001",
+        "kind": "given",
+        "at": at,
+        "to_vehicle_id": taker,
+        "parts": [{"job_id": job}],
+    }
+    said = {"device": "office", "sent_at": at, "vehicle_id": giver, "reports": [forked]}
+    (row,) = depot.client.post("/reports", json=said).json["reports"]
+    assert row["status"] < 300, row
+
+
 def test_a_mixed_load_stays_mixed(depot):
     """Clean grass that lay in one body with weedy grass goes where the weedy grass may."""
     at_ten(depot)
@@ -29,8 +45,7 @@ def test_what_lay_with_diseased_grass_stays_so_when_that_is_in_another_body(depo
     report(depot, broken)
     before = depot.read()
     ((taker, pick_up),) = stops(before, "pick_up")
-    amended = {"vehicle_id": taker, "crew_id": dict(depot.vehicles)[taker]}
-    depot.amend(f"/jobs/{depot.jobs[0]}", amended, reason="The other crew cut it.")
+    given(depot, broken, taker, depot.jobs[0])
     diseased, clean = (lots(before)[job]["lot_code"] for job in depot.jobs[:2])
 
     def is_mixed_still(plan):
