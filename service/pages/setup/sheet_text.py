@@ -147,15 +147,8 @@ def written(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
 def _try_whole(filing: Filing) -> None:
     """Ask the books about the rows that can be read: what contradicts itself is told as well."""
     faulty = {fault.row for fault in filing.faults}
-    tried: list[Any] = []
-    left_out = {one.id for one in filing.found if one.row in faulty}
-    for one in filing.found:
-        if one.id in left_out or left_out & {v for v in one.values.values() if v.__hash__}:
-            left_out.add(one.id)
-        else:
-            tried.append(one)
     try:
-        filing.needs.keep_together(filing.caller, tried, keep=False)
+        filing.needs.keep_together(filing.caller, filing.found, keep=False, refused_rows=faulty)
     except RecordNotUsable as refusal:
         for fault in refusal.faults:
             _, _, row, *path = fault.pointer.split("/")

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
@@ -15,6 +15,8 @@ from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.records.keep_records import AfterChange
 from service.usecases.records.misplaced import BOOKS, swapped_faults, yards_of
 from service.usecases.records.record_kinds import shelves
+
+RESTS: Final = "This rests on row {row}: correct that one first."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,13 +62,22 @@ class KeepTogether:
         """Return an id for a record to come."""
         return self._identifiers.next_id()
 
-    def __call__(self, caller: Caller, found: Sequence[NewRecord], *, keep: bool) -> None:
+    def __call__(
+        self,
+        caller: Caller,
+        found: Sequence[NewRecord],
+        *,
+        keep: bool,
+        refused_rows: Collection[int] = (),
+    ) -> None:
         """Keep the records in their order.
 
         Parameters
         ----------
         keep
             False to try it: everything is done as if, then undone.
+        refused_rows
+            Rows that are refused already: nothing of them is tried.
 
         Raises
         ------
@@ -75,10 +86,13 @@ class KeepTogether:
         """
         now = self._clock.now()
         own = {one.id for one in found}
+        refused = {one.id: one.row for one in found if one.row in refused_rows}
         faults: list[FieldFault] = []
         with self._open() as unit:
             yards = yards_of(unit, caller.firm_id)
             for one in found:
+                if one.id in refused:
+                    continue
                 shelf = self._shelves[one.repository]
                 record = shelf.record_type(
                     id=one.id,
@@ -91,6 +105,14 @@ class KeepTogether:
                 wrong = _faults(unit, record, shelf.references, own)
                 if one.repository in BOOKS and record.point is not None:
                     wrong += swapped_faults(record.point, yards)
+                rests = dict(_rests(record, shelf.references, refused))
+                wrong += [
+                    FieldFault(
+                        pointer=f"/{field}", detail=RESTS.format(row=row), code="row_refused"
+                    )
+                    for field, row in rests.items()
+                    if row != one.row  # what is wrong with its own is told there already
+                ]
                 faults += [
                     FieldFault(
                         pointer=f"/rows/{one.row}{fault.pointer}",
@@ -99,10 +121,12 @@ class KeepTogether:
                     )
                     for fault in wrong
                 ]
-                if not wrong:
-                    unit.repository(one.repository).add(record)
-                    if shelf.after_change is not None:
-                        shelf.after_change(unit, record)
+                if wrong or rests:
+                    refused[one.id] = one.row
+                    continue
+                unit.repository(one.repository).add(record)
+                if shelf.after_change is not None:
+                    shelf.after_change(unit, record)
             if faults:
                 raise RecordNotUsable(faults)
             if keep:
@@ -119,3 +143,13 @@ def _faults(
         if getattr(record, field) not in own
     }
     return [*record.faults(), *missing_references(unit, record, elsewhere)]
+
+
+def _rests(
+    record: Record, references: Mapping[str, str], refused: Mapping[UUID, int]
+) -> Iterator[tuple[str, int]]:
+    """Yield the fields by which a record names one that is refused, and that one's row."""
+    for field in references:
+        row = refused.get(getattr(record, field))
+        if row is not None:
+            yield field, row
