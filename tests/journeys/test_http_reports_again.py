@@ -46,6 +46,44 @@ def test_what_the_gate_turned_away_is_not_the_load_that_it_took_before(device):
     assert device.load(sent["load_id"])["state"] == "refused"
 
 
+@pytest.mark.parametrize("minute", ["12:38", "12:40", "12:45"])
+@pytest.mark.parametrize("kind", ["part_taken", "refused"])
+def test_what_gate_and_crew_tell_of_one_refusal_is_one(device, kind, minute):
+    device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
+    share = {"part_taken": {"refused_share": 0.5}, "refused": {}}[kind]
+    site = {**device.site(), **share}
+    device.later(hours=1)
+    (first,) = device.kept(device.what(kind, "12:40", **site, reason="Full"))
+    ticket = {"weighed_net": {"value": 10, "unit": "kg"}, "weigh_ticket": "HG1"}
+    ticket = ticket if kind == "part_taken" else {}
+    twice = device.what(kind, minute, **site, reason="No room", **ticket)
+    (row,) = device.kept(twice)
+    assert row["load_id"] == first["load_id"]
+    (again,) = device.kept(device.what(kind, minute, **site, reason="No room", **ticket))
+    assert again["load_id"] == first["load_id"]
+    assert "on record already" in again["sentence"]
+    kept = device.load(first["load_id"])
+    assert (kept["refusal_reason"], kept["weigh_ticket"]) == ("Full", ticket.get("weigh_ticket"))
+    ended = device.client.get("/loads").json["items"]
+    assert [one["id"] for one in ended if one["state"] == kept["state"]] == [first["load_id"]]
+
+
+def test_a_part_of_the_rest_with_a_ticket_of_its_own_or_later_is_another(device):
+    device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
+    device.later(hours=2)
+    part = {**device.site(), "refused_share": 0.5, "reason": "Full"}
+
+    def weighed(ticket):
+        return {"weighed_net": {"value": 10, "unit": "kg"}, "weigh_ticket": ticket}
+
+    rows = [
+        device.kept(device.what("part_taken", at, **part, **weighed(ticket)))[0]
+        for at, ticket in (("12:40", "HG1"), ("12:45", "HG2"))
+    ]
+    rows += device.kept(device.what("part_taken", "13:30", **part))
+    assert len({row["load_id"] for row in rows}) == 3
+
+
 def test_an_older_refusal_that_comes_late_does_not_overrule_what_was_said_since(device):
     device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
     (drop,) = drops(device.read())

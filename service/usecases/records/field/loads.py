@@ -41,7 +41,7 @@ from service.usecases.records.field.scope import (
     vehicle_of,
 )
 from service.usecases.records.field.sent_there import was_planned, was_told
-from service.usecases.records.field.which_load import WEIGHED_WITHIN, known_load
+from service.usecases.records.field.which_load import WEIGHED_WITHIN, is_told_twice, known_load
 from service.usecases.records.held.queue_states import STAYED_STATES, StateNotReachable
 from service.usecases.records.loads.parts_on_record import parts_on_record
 from service.usecases.records.loads.record_tip import NewTip
@@ -93,6 +93,8 @@ def _kept(behind: Behind, caller: Caller, report: Report, identifiers: Identifie
     load = known_load(behind, caller, report)
     if load is None and report.kind is ReportKind.SET_OFF:
         raise needed("load_id", "Name the load that is on its way; its plan is gone.")
+    if load is not None and report.load_id is None and is_told_twice(load, report):
+        return _with_ticket_of_other(behind, caller, report, load)
     if load is not None and not _is_of_more(behind, report, load):
         told = _of_load(behind, caller, report, load)
         if told is not None:
@@ -106,6 +108,16 @@ def _kept(behind: Behind, caller: Caller, report: Report, identifiers: Identifie
         )
     said = OTHERWISE if is_foreseen else _by_plan(behind, load, report)
     return Done(sentence=SENTENCES[report.kind] + said, load_id=load.id)
+
+
+def _with_ticket_of_other(behind: Behind, caller: Caller, report: Report, load: Load) -> Done:
+    """Keep of what gate and crew both tell what the first said, and a ticket only the other has."""
+    if load.weighed_net is not None or not _ticket(report):
+        return Done(sentence=ON_RECORD, load_id=load.id, again=True)
+    behind.update_load(caller, load.id, _ticket(report), expected_version=load.version)
+    return Done(
+        sentence=f"{ON_RECORD} {SENTENCES[ReportKind.WEIGHED]}", load_id=load.id, again=True
+    )
 
 
 def _by_plan(behind: Behind, load: Load, report: Report) -> str:

@@ -17,6 +17,12 @@ from service.usecases.records.held.queue_states import STAYED_STATES
 
 # A weight is told at the gate or in the evening; common practice, no source.
 WEIGHED_WITHIN: Final = timedelta(days=1)
+# Gate and crew tell one refusal each by its own clock; common practice, no source.
+TOLD_TWICE_WITHIN: Final = timedelta(minutes=15)
+SAID_BY_GATES: Final = {
+    ReportKind.REFUSED: LoadState.REFUSED,
+    ReportKind.PART_TAKEN: LoadState.PARTLY_REFUSED,
+}
 
 
 def known_load(behind: Behind, caller: Caller, report: Report) -> Load | None:
@@ -76,6 +82,10 @@ def _there(unit: UnitOfWork, caller: Caller, report: Report, vehicle_id: UUID) -
         if load.state is not LoadState.SUPERSEDED
     ]
     ended = [load for load in found if load.state in STAYED_STATES and _is_before(load, report)]
+    if report.kind in SAID_BY_GATES:
+        twice = [load for load in found if is_told_twice(load, report)]
+        if twice:
+            return min(twice, key=lambda one: (_apart(one, report), one.id))
     if report.kind is ReportKind.WEIGHED:
         return max(ended, key=lambda one: (one.done_at or one.arrive_at, one.id), default=None)
     ahead = [load for load in found if load.state in OPEN_LOAD_STATES]
@@ -87,6 +97,24 @@ def _there(unit: UnitOfWork, caller: Caller, report: Report, vehicle_id: UUID) -
         if load.state not in OPEN_LOAD_STATES or whole <= {part.lot_id for part in load.parts}:
             return load
     return None
+
+
+def is_told_twice(load: Load, report: Report) -> bool:
+    """Return whether a gate's refusal is on record by the other's word: one event, told by two.
+
+    As much was taken at about the same time, and no other ticket was given for it.
+    """
+    share = report.refused_share if report.kind is ReportKind.PART_TAKEN else 1.0
+    return (
+        SAID_BY_GATES.get(report.kind) is load.state
+        and load.refused_share == share
+        and _apart(load, report) <= TOLD_TWICE_WITHIN
+        and (report.weigh_ticket is None or load.weigh_ticket in {None, report.weigh_ticket})
+    )
+
+
+def _apart(load: Load, report: Report) -> timedelta:
+    return abs((load.done_at or load.arrive_at) - report.at)
 
 
 def _is_before(load: Load, report: Report) -> bool:
