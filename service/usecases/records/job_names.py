@@ -31,6 +31,8 @@ AREA_SLACK: Final = 2.0
 # A season is entered late, a cut of decades ago is a slip. Common practice, no source.
 OLDEST_CUT: Final = timedelta(days=366)
 OTHER_DEPOT: Final = "The vehicle stands at another depot; a day has one place to start."
+# In a row: where it says only what was planned, whatever the lawn has on record by now.
+AS_PLANNED: Final = "as_planned"
 JOBS_OWN: Final = {Own.CREW: "crew_id", Own.VEHICLE: "vehicle_id"}
 
 
@@ -154,6 +156,16 @@ def record_faults(remembered: Remembered, told: Any, *, latest: datetime) -> lis
         *_cut_long_ago(told, latest),
         *_lawn_faults(remembered, told),
     ]
+
+
+def left_as_was(old: Job, new: Job) -> frozenset[str]:
+    """Return where an amendment, leaving it so, contradicts no lawn: that one changed since."""
+    if old.lawn_id != new.lawn_id:
+        return frozenset()
+    beside_lawn = ("property_id", "/lawn_id"), ("area_mowed", "/area_mowed")
+    return frozenset(
+        pointer for name, pointer in beside_lawn if getattr(old, name) == getattr(new, name)
+    )
 
 
 def _cut_ahead(remembered: Remembered, told: Any, latest: datetime) -> list[FieldFault]:  # noqa: ANN401 - see above

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -38,12 +38,14 @@ from service.usecases.mass_book.keeping import book_fresh
 from service.usecases.mass_book.stays import follow_stays
 from service.usecases.records.amending import amendment_of, refuse_cleaner
 from service.usecases.records.job_names import (
+    AS_PLANNED,
     FILLED_IN,
     JOBS_OWN,
     REFERENCES,
     amending_faults,
     fill_in,
     find_job,
+    left_as_was,
     missing_names,
     other_depot,
     others_faults,
@@ -230,7 +232,9 @@ class RecordJobs(KeepRecords[Job]):
                 bare = replace(old, **changed).renewed(now)
                 moved = (old.vehicle_id, old.depot_id) != (bare.vehicle_id, bare.depot_id)
                 faults = amending_faults(unit, caller, old, bare)
-                self._refuse(Remembered(unit, caller.firm_id), bare, faults, moved=moved)
+                left = left_as_was(old, bare)
+                remembered = Remembered(unit, caller.firm_id)
+                self._refuse(remembered, bare, faults, moved=moved, unasked=left)
                 pairs.append((old, bare))
             facts = read_lot_facts(unit, caller.firm_id, [job for pair in pairs for job in pair])
             tickets = read_tickets(unit, caller.firm_id, [new for _, new in pairs])
@@ -294,6 +298,7 @@ class RecordJobs(KeepRecords[Job]):
         now = self.clock.now()
         fields = dict(values)
         job_id = fields.pop("id", None) or own_id
+        planned = fields.pop(AS_PLANNED, ())
         faults = fill_in(remembered, fields)
         job = Job(
             id=job_id,
@@ -304,7 +309,8 @@ class RecordJobs(KeepRecords[Job]):
             lot_code=lot_code_of(job_id),
             **{**dict.fromkeys(FILLED_IN, NOBODY), **fields},
         )
-        self._refuse(remembered, job, others_faults(caller, job), moved=True, known=faults)
+        others = others_faults(caller, job)
+        self._refuse(remembered, job, others, moved=True, known=faults, unasked=planned)
         return job
 
     def _refuse(
@@ -315,10 +321,12 @@ class RecordJobs(KeepRecords[Job]):
         *,
         moved: bool,
         known: Sequence[FieldFault] = (),
+        unasked: Collection[str] = (),
     ) -> None:
         """Refuse a job with the faults that are known of it and all others, one a field."""
         latest = self.clock.now() + self.clock_tolerance
-        faults = [*job.faults(), *record_faults(remembered, job, latest=latest)]
+        beside = record_faults(remembered, job, latest=latest)
+        faults = [*job.faults(), *(fault for fault in beside if fault.pointer not in unasked)]
         faults += [*missing_names(remembered, job), *others]
         if moved:
             faults += other_depot(remembered, job)

@@ -27,7 +27,7 @@ from service.usecases.records.field.scope import (
     needed,
     vehicle_of,
 )
-from service.usecases.records.job_names import JOBS_OWN
+from service.usecases.records.job_names import AS_PLANNED, JOBS_OWN
 from service.usecases.records.own_vehicle import own_vehicle_id
 from service.usecases.records.visits import HEIGHTS, Visits
 
@@ -124,6 +124,8 @@ def _kept(behind: Behind, caller: Caller, report: Report) -> Done:
         raise RecordNotUsable(
             [FieldFault(pointer="/lawn_id", detail=detail, code="reference_missing")]
         )
+    if planned is not None and values["area_mowed"] == planned.area_mowed:
+        values[AS_PLANNED] = ("/area_mowed",)
     (answer,) = behind.record_jobs.create_many(caller, [values])
     if answer.job is None:
         raise answer.refusal or needed("lawn_id", "There is no such lawn.")
