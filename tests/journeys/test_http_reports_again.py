@@ -47,23 +47,27 @@ def test_what_the_gate_turned_away_is_not_the_load_that_it_took_before(device):
 
 
 @pytest.mark.parametrize("minute", ["12:38", "12:40", "12:45"])
-@pytest.mark.parametrize("kind", ["part_taken", "refused"])
-def test_what_gate_and_crew_tell_of_one_refusal_is_one(device, kind, minute):
+@pytest.mark.parametrize("kind", ["part_taken", "refused", "tipped"])
+def test_what_gate_and_crew_tell_of_one_load_is_one(device, kind, minute):
     device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
-    share = {"part_taken": {"refused_share": 0.5}, "refused": {}}[kind]
+    share = {"refused_share": 0.5} if kind == "part_taken" else {}
+    first_why, other_why = ({"reason": why} for why in ("Full", "No room"))
+    if kind == "tipped":
+        first_why = other_why = {}
     site = {**device.site(), **share}
     device.later(hours=1)
-    (first,) = device.kept(device.what(kind, "12:40", **site, reason="Full"))
+    (first,) = device.kept(device.what(kind, "12:40", **site, **first_why))
     ticket = {"weighed_net": {"value": 10, "unit": "kg"}, "weigh_ticket": "HG1"}
-    ticket = ticket if kind == "part_taken" else {}
-    twice = device.what(kind, minute, **site, reason="No room", **ticket)
+    ticket = {} if kind == "refused" else ticket
+    twice = device.what(kind, minute, **site, **other_why, **ticket)
     (row,) = device.kept(twice)
     assert row["load_id"] == first["load_id"]
-    (again,) = device.kept(device.what(kind, minute, **site, reason="No room", **ticket))
+    (again,) = device.kept(device.what(kind, minute, **site, **other_why, **ticket))
     assert again["load_id"] == first["load_id"]
     assert "on record already" in again["sentence"]
     kept = device.load(first["load_id"])
-    assert (kept["refusal_reason"], kept["weigh_ticket"]) == ("Full", ticket.get("weigh_ticket"))
+    assert kept["refusal_reason"] == first_why.get("reason")
+    assert kept["weigh_ticket"] == ticket.get("weigh_ticket")
     ended = device.client.get("/loads").json["items"]
     assert [one["id"] for one in ended if one["state"] == kept["state"]] == [first["load_id"]]
 

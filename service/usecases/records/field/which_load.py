@@ -17,9 +17,10 @@ from service.usecases.records.held.queue_states import STAYED_STATES
 
 # A weight is told at the gate or in the evening; common practice, no source.
 WEIGHED_WITHIN: Final = timedelta(days=1)
-# Gate and crew tell one refusal each by its own clock; common practice, no source.
+# Gate and crew tell of one load each by its own clock; common practice, no source.
 TOLD_TWICE_WITHIN: Final = timedelta(minutes=15)
 SAID_BY_GATES: Final = {
+    ReportKind.TIPPED: LoadState.DELIVERED,
     ReportKind.REFUSED: LoadState.REFUSED,
     ReportKind.PART_TAKEN: LoadState.PARTLY_REFUSED,
 }
@@ -82,16 +83,16 @@ def _there(unit: UnitOfWork, caller: Caller, report: Report, vehicle_id: UUID) -
         if load.state is not LoadState.SUPERSEDED
     ]
     ended = [load for load in found if load.state in STAYED_STATES and _is_before(load, report)]
-    if report.kind in SAID_BY_GATES:
-        twice = [load for load in found if is_told_twice(load, report)]
-        if twice:
-            return min(twice, key=lambda one: (_apart(one, report), one.id))
     if report.kind is ReportKind.WEIGHED:
         return max(ended, key=lambda one: (one.done_at or one.arrive_at, one.id), default=None)
     ahead = [load for load in found if load.state in OPEN_LOAD_STATES]
     if report.kind is ReportKind.SET_OFF:
         ahead = ahead or ended
     whole = {part.lot_id for part in aboard(unit, caller, report, vehicle_id)}
+    twice = [load for load in found if is_told_twice(load, report)]
+    # What is aboard was tipped by a second tip; all that is left of a refusal is aboard.
+    if twice and not (whole and report.kind is ReportKind.TIPPED):
+        return min(twice, key=lambda one: (_apart(one, report), one.id))
     for load in sorted(ahead, key=lambda one: (one.sequence, one.id)):
         # A body is emptied: what else lies in it is tipped with it.
         if load.state not in OPEN_LOAD_STATES or whole <= {part.lot_id for part in load.parts}:
@@ -100,14 +101,14 @@ def _there(unit: UnitOfWork, caller: Caller, report: Report, vehicle_id: UUID) -
 
 
 def is_told_twice(load: Load, report: Report) -> bool:
-    """Return whether a gate's refusal is on record by the other's word: one event, told by two.
+    """Return whether what a gate says of a load is on record by the crew's word, or the reverse.
 
     As much was taken at about the same time, and no other ticket was given for it.
     """
-    share = report.refused_share if report.kind is ReportKind.PART_TAKEN else 1.0
+    shares = {ReportKind.PART_TAKEN: report.refused_share, ReportKind.REFUSED: 1.0}
     return (
         SAID_BY_GATES.get(report.kind) is load.state
-        and load.refused_share == share
+        and load.refused_share == shares.get(report.kind, 0.0)
         and _apart(load, report) <= TOLD_TWICE_WITHIN
         and (report.weigh_ticket is None or load.weigh_ticket in {None, report.weigh_ticket})
     )
