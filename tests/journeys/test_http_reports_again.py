@@ -47,13 +47,11 @@ def test_what_the_gate_turned_away_is_not_the_load_that_it_took_before(device):
 
 
 @pytest.mark.parametrize("minute", ["12:38", "12:40", "12:45"])
-@pytest.mark.parametrize("kind", ["part_taken", "refused", "tipped"])
+@pytest.mark.parametrize("kind", ["part_taken", "refused"])
 def test_what_gate_and_crew_tell_of_one_load_is_one(device, kind, minute):
     device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
     share = {"refused_share": 0.5} if kind == "part_taken" else {}
     first_why, other_why = ({"reason": why} for why in ("Full", "No room"))
-    if kind == "tipped":
-        first_why = other_why = {}
     site = {**device.site(), **share}
     device.later(hours=1)
     (first,) = device.kept(device.what(kind, "12:40", **site, **first_why))
@@ -70,6 +68,26 @@ def test_what_gate_and_crew_tell_of_one_load_is_one(device, kind, minute):
     assert kept["weigh_ticket"] == ticket.get("weigh_ticket")
     ended = device.client.get("/loads").json["items"]
     assert [one["id"] for one in ended if one["state"] == kept["state"]] == [first["load_id"]]
+
+
+@pytest.mark.parametrize("kind", ["part_taken", "refused"])
+def test_what_the_second_saw_in_the_grass_is_no_repeat_and_acts(device, kind):
+    (cut,) = device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
+    site = {**device.site(), **({"refused_share": 0.5} if kind == "part_taken" else {})}
+    device.later(hours=1)
+    device.kept(device.what(kind, "12:40", **site, reason="full"))
+    device.kept(device.what(kind, "12:44", **site, reason="litter"))
+    assert job_of(device, cut["job_id"])["status"] == "littered"
+
+
+def test_what_is_sent_away_with_another_lot_is_no_repeat(device):
+    device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
+    device.later(hours=1)
+    (first,) = device.kept(device.what("refused", "12:30", **device.site(), reason="full"))
+    device.kept(device.what("mown", "12:35", lawn_id=device.lawn("Back"), **CLEAN))
+    (then,) = device.kept(device.what("refused", "12:44", **device.site(), reason="full"))
+    assert then["load_id"] != first["load_id"]
+    assert len(device.load(then["load_id"])["parts"]) == 2
 
 
 def test_a_part_of_the_rest_with_a_ticket_of_its_own_or_later_is_another(device):

@@ -74,7 +74,9 @@ def _tipped_since(behind: Behind, caller: Caller, done: Done) -> str:
         loads = unit.loads.all(
             caller.firm_id,
             vehicle_id=job.vehicle_id,
-            working_day=tuple((job.cut_at + apart).date() for apart in (-AROUND, 0 * AROUND)),
+            working_day=tuple(
+                (job.cut_at + apart).date() for apart in (-AROUND, 0 * AROUND, AROUND)
+            ),
             state=tuple(sorted(TIPPED_STATES)),
         )
         since = [one.done_at for one in loads if one.done_at and one.done_at > job.cut_at]

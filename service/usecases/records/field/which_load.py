@@ -10,17 +10,18 @@ from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.reports import Report, ReportKind
+from service.documents.rendering.reader import refusal_code
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.records.field.aboard import aboard
 from service.usecases.records.field.scope import Behind, vehicle_of
 from service.usecases.records.held.queue_states import STAYED_STATES
+from service.usecases.records.loads.said_of_grass import MEANS
 
 # A weight is told at the gate or in the evening; common practice, no source.
 WEIGHED_WITHIN: Final = timedelta(days=1)
 # Gate and crew tell of one load each by its own clock; common practice, no source.
 TOLD_TWICE_WITHIN: Final = timedelta(minutes=15)
 SAID_BY_GATES: Final = {
-    ReportKind.TIPPED: LoadState.DELIVERED,
     ReportKind.REFUSED: LoadState.REFUSED,
     ReportKind.PART_TAKEN: LoadState.PARTLY_REFUSED,
 }
@@ -89,9 +90,13 @@ def _there(unit: UnitOfWork, caller: Caller, report: Report, vehicle_id: UUID) -
     if report.kind is ReportKind.SET_OFF:
         ahead = ahead or ended
     whole = {part.lot_id for part in aboard(unit, caller, report, vehicle_id)}
-    twice = [load for load in found if is_told_twice(load, report)]
-    # What is aboard was tipped by a second tip; all that is left of a refusal is aboard.
-    if twice and not (whole and report.kind is ReportKind.TIPPED):
+    # With anything else aboard it may be of that.
+    twice = [
+        load
+        for load in found
+        if is_told_twice(load, report) and whole <= {part.lot_id for part in load.parts}
+    ]
+    if twice:
         return min(twice, key=lambda one: (_apart(one, report), one.id))
     for load in sorted(ahead, key=lambda one: (one.sequence, one.id)):
         # A body is emptied: what else lies in it is tipped with it.
@@ -103,14 +108,18 @@ def _there(unit: UnitOfWork, caller: Caller, report: Report, vehicle_id: UUID) -
 def is_told_twice(load: Load, report: Report) -> bool:
     """Return whether what a gate says of a load is on record by the crew's word, or the reverse.
 
-    As much was taken at about the same time, and no other ticket was given for it.
+    As much was sent away at about the same time, nothing is said of the grass that the first did
+    not say, and no other ticket or weight was given for it.
     """
     shares = {ReportKind.PART_TAKEN: report.refused_share, ReportKind.REFUSED: 1.0}
+    seen = MEANS.get(refusal_code(report.reason) or "")
     return (
         SAID_BY_GATES.get(report.kind) is load.state
-        and load.refused_share == shares.get(report.kind, 0.0)
+        and load.refused_share == shares.get(report.kind)
         and _apart(load, report) <= TOLD_TWICE_WITHIN
+        and seen in {None, MEANS.get(refusal_code(load.refusal_reason) or "")}
         and (report.weigh_ticket is None or load.weigh_ticket in {None, report.weigh_ticket})
+        and (report.weighed_net is None or load.weighed_net in {None, report.weighed_net})
     )
 
 
