@@ -3,6 +3,8 @@
 import pytest
 from playwright.sync_api import expect
 
+from tests.journeys.browser.conftest import Demo
+
 # 56 px, 8 px apart, 7:1 (WCAG 2.2, 1.4.6): what gloves and sun ask for beyond the guidelines' AA.
 MEASURED = """() => {
   // What keeps a report lies over the form that is rolled under it: what is hidden is no part.
@@ -49,6 +51,15 @@ MEASURED = """() => {
   };
 }"""
 NOTHING = {"low": [], "close": [], "faint": [], "wide": False}
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    """Return a day of its own: what others report of a crew ends its next act."""
+    served = Demo(tmp_path_factory.mktemp("hands") / "records")
+    served.begin()
+    yield served
+    served.end()
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
