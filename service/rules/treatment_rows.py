@@ -12,7 +12,8 @@ DESTINATIONS: Final = ("bed", "edible_bed", "compost_site", "lawn")
 _KINDS: Final = ("law", "label", "advice", "measured")
 _WAIT_KEYS: Final = frozenset(
     {
-        *("substances", "destinations", "jurisdiction", "from", "until", "days", "mowings"),
+        *("substances", "families", "destinations", "jurisdiction", "from", "until"),
+        *("days", "mowings"),
         *(
             "composting_days",
             "never",
@@ -44,16 +45,22 @@ class Substance:
         ISO 1750 common name of the parent acid or molecule.
     cas
         CAS registry number of the parent; empty of a kind of product, such as lime.
+    cas_source
+        Where the number was read; None: from memory, unverified.
     group
         "herbicide", "insecticide", "fungicide", "growth regulator", "moss
-        killer", "fertiliser", "soil improver" or "seed".
+        killer", "fertiliser", "soil improver", "seed" or "biological control".
+    family
+        How its clippings are treated where no row names the substance itself.
     also_called
         Salts, esters, isomers and spellings that mean the same parent.
     """
 
     name: str
     cas: str
+    cas_source: str | None
     group: str
+    family: str
     also_called: tuple[str, ...]
 
 
@@ -120,11 +127,16 @@ def waits_in(
     entry: Mapping[str, Any], *, substances: Mapping[str, Substance], sources: Mapping[str, Source]
 ) -> list[WaitRow]:
     """Return the waits of one entry, or refuse an incomplete one."""
-    rule = f"treatments.waits {entry.get('substances')}"
+    rule = f"treatments.waits {entry.get('substances') or entry.get('families')}"
     if not entry.get("destinations") or not set(entry["destinations"]) <= set(DESTINATIONS):
         raise RulebookBroken(rule=rule, fault="a destination is missing or not listed")
     if not {"days", "mowings", "never"} & set(entry):
         raise RulebookBroken(rule=rule, fault="neither days, mowings nor never")
+    families = entry.get("families", ())
+    if not set(families) <= {substance.family for substance in substances.values()}:
+        raise RulebookBroken(rule=rule, fault="a family that no substance has")
+    of_families = [one.name for one in substances.values() if one.family in families]
+    entry = {**entry, "substances": [*entry.get("substances", ()), *of_families]}
     said = _checked(rule, entry, _WAIT_KEYS, substances=substances, sources=sources)
     return [
         WaitRow(

@@ -1,6 +1,6 @@
 """What was put on a lawn, and how long its clippings must stay away from where.
 
-One row of ``treatments.toml`` is a wait: some active ingredients, some kinds of
+One row of ``treatments.toml`` is a wait: some active ingredients or families, some kinds of
 destination, a place, and what must have happened before clippings may go there.
 Which row is read is decided here; what follows from it is in
 ``service.agronomy.treatments.waits``.
@@ -108,10 +108,14 @@ def treatment_table(table: Mapping[str, Any], *, sources: Mapping[str, Source]) 
         substance = Substance(
             name=entry["name"],
             cas=entry.get("cas", ""),
+            cas_source=entry.get("cas_source"),
             group=entry["group"],
+            family=entry["family"],
             also_called=tuple(entry.get("also_called", ())),
         )
         substances[substance.name] = substance
+        if substance.cas_source is not None and substance.cas_source not in sources:
+            raise RulebookBroken(rule="treatments", fault=f"no source {substance.cas_source}")
         for written in filter(None, (substance.name, substance.cas, *substance.also_called)):
             if names.setdefault(_folded(written), substance.name) != substance.name:
                 raise RulebookBroken(rule="treatments", fault=f"{written} means two substances")

@@ -62,6 +62,7 @@ def keys_of_rules() -> set[str]:
         found |= set(material.sources)
     for wait in (*RULES.treatments.waits, *RULES.treatments.kept):
         found |= set(wait.sources)
+    found |= {one.cas_source for one in RULES.treatments.substances.values() if one.cas_source}
     return found | RULES.places.sources
 
 
@@ -145,7 +146,7 @@ def test_a_food_bed_never_waits_shorter_than_an_ornamental_one() -> None:
         assert (food.never, food.days, food.mowings) >= (bed.never, bed.days, bed.mowings)
 
 
-NO_PLANT_PROTECTION = {"fertiliser", "soil improver", "seed"}
+NO_PLANT_PROTECTION = {"fertiliser", "soil improver", "seed", "biological control"}
 
 
 def test_a_cas_number_carries_its_check_digit() -> None:

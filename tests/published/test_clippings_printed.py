@@ -152,11 +152,11 @@ PRINTED = (
         compute=lambda: in_pounds_per_yard("wet", "high"),
     ),
     Printed(
-        check="highest settled density of the rulebook [lb/yd3]",
+        check="a short ton at the highest settled density of the rulebook [yd3]",
         source="ma-recycling",
-        where="grass",
-        printed="667",
-        compute=lambda: in_pounds_per_yard("settled", "high"),
+        where="grass, cubic yards a ton",
+        printed="3",
+        compute=lambda: 2000 / in_pounds_per_yard("settled", "high"),
     ),
     Printed(
         check="loose clippings of the rulebook [lb/gal]",

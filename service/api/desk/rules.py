@@ -90,6 +90,7 @@ SUBSTANCES: Final = whole(
                 {
                     "name": TEXT,
                     "cas": TEXT,
+                    "cas_source": MAYBE_TEXT,
                     "group": TEXT,
                     "also_called": several(TEXT),
                     "waits": several(_WAIT),

@@ -121,6 +121,7 @@ class RulebookDesk:
             name: table.waits_on(name, on, jurisdiction=jurisdiction) for name in table.substances
         }
         keys = {key for rows in waits.values() for row in rows for key in row.sources}
+        keys |= {one.cas_source for one in table.substances.values() if one.cas_source}
         return {
             "rulebook_version": self.version,
             "day": on.isoformat(),
@@ -129,6 +130,7 @@ class RulebookDesk:
                 {
                     "name": substance.name,
                     "cas": substance.cas,
+                    "cas_source": substance.cas_source,
                     "group": substance.group,
                     "also_called": list(substance.also_called),
                     "waits": [told(row, *WAIT, *WHERE_AND_WHEN) for row in waits[name]],

@@ -79,6 +79,33 @@ def test_the_lawn_itself_always_takes_its_own_clippings_back() -> None:
     assert verdict_for("lawn", [treated("Acme Weed-All")]).outcome is Outcome.CLEAR
 
 
+def test_what_holds_back_seedlings_for_months_stays_off_beds_for_a_year() -> None:
+    for name in ("metsulfuron-methyl", "isoxaben", "paclobutrazol"):
+        verdict = verdict_for("bed", [treated(name, days=60, mowings=9)])
+        assert (verdict.outcome, verdict.days_left) == (Outcome.WAIT, 305), name
+
+
+def test_arsenic_never_leaves_the_lawn_for_beds_or_compost() -> None:
+    for destination in ("bed", "edible_bed", "compost_site"):
+        assert verdict_for(destination, [treated("MSMA", days=999)]).outcome is Outcome.NEVER
+
+
+def test_the_usual_names_and_numbers_of_turf_products_are_known() -> None:
+    # Half of these words stand on labels of one side of the ocean only.
+    for written, name in {
+        "pronamide": "propyzamide",
+        "benefin": "benfluralin",
+        "mefenoxam": "metalaxyl-M",
+        "fosetyl-Al": "fosetyl-aluminium",
+        "halosulfuron": "halosulfuron-methyl",
+        "82558-50-7": "isoxaben",
+        "nematodes": "insect-eating nematodes",
+    }.items():
+        substance = TABLE.substance_of(written)
+        assert substance is not None, written
+        assert substance.name == name
+
+
 def test_a_clock_nobody_knows_is_unknown() -> None:
     fact = treated("2,4-D", days=None, mowings=9)
     assert verdict_for("bed", [fact]).outcome is Outcome.UNKNOWN
