@@ -110,6 +110,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "too_little_counted": HTTPStatus.CONFLICT,
         "not_to_be_chosen": HTTPStatus.CONFLICT,
         "would_spoil": HTTPStatus.CONFLICT,
+        "locked_with_others": HTTPStatus.CONFLICT,
         "not_on_record": HTTPStatus.NOT_FOUND,
         "not_planned_yet": HTTPStatus.NOT_FOUND,
         "not_private": HTTPStatus.FORBIDDEN,

@@ -31,10 +31,15 @@ def tipped_kg(wish: Load, made: UnstoredPlan) -> int:
     return sum(drop.stop.mass_kg for drop, wanted, _, _ in _drops(wish, made) if wanted)
 
 
-def drawn_in(wish: Load, *, before: UnstoredPlan, after: UnstoredPlan) -> tuple[DrawnIn, ...]:
-    """Return the lots on the choice's vehicle that it mixes in, or that it has mixed with worse."""
+def drawn_in(
+    wish: Load, *, job_id: UUID | None, before: UnstoredPlan, after: UnstoredPlan
+) -> tuple[DrawnIn, ...]:
+    """Return the lots on the choice's vehicle that it mixes in, or that it has mixed with worse.
+
+    Of a choice for the lot of a job those, too, that go along because one load has them all.
+    """
     was, becomes = [*_tips(wish, before)], [*_tips(wish, after)]
-    chosen = {part.lot_id for part in wish.parts}
+    chosen = {part.lot_id for part in wish.parts if job_id in {None, part.job_id}}
     found = []
     for lot_id in {lot_id: None for tip in becomes for lot_id in sorted(tip.lot_ids)}:
         if lot_id in chosen:

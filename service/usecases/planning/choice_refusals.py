@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from uuid import UUID
 
 from service.core.errors import Refusal
@@ -12,6 +12,7 @@ from service.destinations.ready import ReadyDestination
 from service.destinations.set_aside import insisted_on, is_only_advice, strictest
 from service.usecases.day.destinations import Asked
 from service.usecases.day.overrides import WHOSE, who_may_say_otherwise
+from service.usecases.telling.told.choices import LockMoved
 
 
 class PlaceRefused(Refusal):
@@ -70,6 +71,16 @@ class WouldSpoil(Refusal):
     )
 
 
+class LockedWithOthers(Refusal):
+    """A lock on other grass would be moved, which nobody named."""
+
+    code = "locked_with_others"
+    sentence = (
+        "With this, what is locked elsewhere would be moved, too: {locks}. Nothing was changed. "
+        "To move it all the same, send the same with move_locks."
+    )
+
+
 def refuse_strictly(load: Load, ready: ReadyDestination, asked: Asked) -> None:
     """Refuse what no person may set aside: of all that stands against it, the strictest.
 
@@ -94,6 +105,18 @@ def refuse_strictly(load: Load, ready: ReadyDestination, asked: Asked) -> None:
             why=too_little,
             whose=WHOSE[RuleClass.CLIENT],
         )
+
+
+def refuse_unnamed(locks: Iterable[LockMoved]) -> None:
+    """Refuse to move what somebody locked and the choice does not name.
+
+    Raises
+    ------
+    LockedWithOthers
+    """
+    unnamed = [f"{', '.join(one.lot_codes)} to {one.name}" for one in locks if one.to_be_confirmed]
+    if unnamed:
+        raise LockedWithOthers(locks="; ".join(unnamed))
 
 
 def advice_against(

@@ -21,6 +21,7 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.problem.build import DayProblem
 from service.usecases.day.problem.locks import ended, locks_on, share_a_lot
 from service.usecases.day.reading.read_day import read_day
+from service.usecases.planning.choice_locks import moved_locks
 from service.usecases.planning.choice_mixture import drawn_in, tipped_kg
 from service.usecases.planning.choice_refusals import (
     AdviceAgainst,
@@ -30,11 +31,13 @@ from service.usecases.planning.choice_refusals import (
     WouldSpoil,
     advice_against,
     refuse_strictly,
+    refuse_unnamed,
 )
 from service.usecases.planning.dependencies import DayPlanning
+from service.usecases.planning.planner import UnstoredPlan
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.loads.keep_loads import where_now
-from service.usecases.telling.told.choices import ChoiceTold, CostTold, DrawnIn, SetAside
+from service.usecases.telling.told.choices import ChoiceTold, CostTold, SetAside
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +60,7 @@ class ChoosePlace(DayPlanning):
         job_id: UUID | None = None,
         reason: str | None = None,
         only_ask: bool = False,
+        move_locks: bool = False,
         identifiers: Identifiers | None = None,
     ) -> Choice:
         """Return the choice and what it costs; it is kept unless it is only asked.
@@ -65,11 +69,13 @@ class ChoosePlace(DayPlanning):
         ----------
         reason
             Why advice is set aside, in words.
+        move_locks
+            Whether locks on other grass may be moved, too.
 
         Raises
         ------
         RecordMissing, RecordNotUsable, NotToBeChosen, PlaceRefused, AdviceAgainst, TipNotPossible,
-        TooLittleCounted, WouldSpoil
+        TooLittleCounted, WouldSpoil, LockedWithOthers
         """
         wish_id = (identifiers or self.identifiers).next_id()
         facts, load, kept = self._read(caller, load_id=load_id, job_id=job_id, wish_id=wish_id)
@@ -99,7 +105,14 @@ class ChoosePlace(DayPlanning):
             fee_cents=ready.fee_cents(mass_kg=load.mass_kg.likely, volume_m3=load.volume_m3.likely),
             explanation={},
         )
-        cost_cents, mixed = self._planned(facts, wish, ready, is_kept=kept)
+        before, after = self._planned(facts, wish, ready, is_kept=kept)
+        mixed = drawn_in(wish, job_id=job_id, before=before, after=after)
+        spoiled = [one.lot_code for one in mixed if one.is_spoiled and one.was_for_a_bed]
+        if spoiled and not kept:
+            raise WouldSpoil(lots=", ".join(spoiled), place=ready.name)
+        locks = moved_locks(facts, wish, load_id=load_id, job_id=job_id, before=before, after=after)
+        if not (only_ask or kept or move_locks):
+            refuse_unnamed(locks)
         # Last: whoever is told that a reason helps is refused by nothing behind it.
         if against and reason is None:
             lot, said = against[0]
@@ -112,7 +125,7 @@ class ChoosePlace(DayPlanning):
             destination_kind=wish.destination_kind,
             destination_id=wish.destination_id,
             name=ready.name,
-            cost_cents=cost_cents,
+            cost_cents=_cost(before, after),
             overridden=tuple(
                 SetAside(
                     lot_code=lot,
@@ -123,6 +136,7 @@ class ChoosePlace(DayPlanning):
                 for lot, said in against
             ),
             drawn_in=mixed,
+            locks_moved=locks,
         )
         return Choice(load=wish, told=told)
 
@@ -166,12 +180,12 @@ class ChoosePlace(DayPlanning):
 
     def _planned(
         self, facts: DayFacts, wish: Load, ready: ReadyDestination, *, is_kept: bool
-    ) -> tuple[CostTold, tuple[DrawnIn, ...]]:
-        """Return what the day costs without the choice and with it, and what it mixes.
+    ) -> tuple[UnstoredPlan, UnstoredPlan]:
+        """Return the day without the choice and with it.
 
         Raises
         ------
-        TipNotPossible, TooLittleCounted, NotToBeChosen, WouldSpoil
+        TipNotPossible, TooLittleCounted, NotToBeChosen
         """
         # Locks on its lots would keep them where they are: the newest word holds.
         free = replace(
@@ -195,13 +209,7 @@ class ChoosePlace(DayPlanning):
         if tipped_kg(wish, after) < round(wish.mass_kg.high):
             vehicle = facts.vehicles[wish.vehicle_id].registration
             raise _why_not(wish, ready, after.built, vehicle=vehicle)
-        mixed = drawn_in(wish, before=before, after=after)
-        spoiled = [one.lot_code for one in mixed if one.is_spoiled and one.was_for_a_bed]
-        if spoiled and not is_kept:
-            raise WouldSpoil(lots=", ".join(spoiled), place=ready.name)
-        was_cents, is_cents = before.plan.cost_cents.total, after.plan.cost_cents.total
-        cost = CostTold(before=was_cents, after=is_cents, difference=is_cents - was_cents)
-        return cost, mixed
+        return before, after
 
     def _keep(self, caller: Caller, facts: DayFacts, wish: Load, reason: str | None) -> None:
         """Keep the choice as a lock that the next plan takes up; those it replaces are ended."""
@@ -220,6 +228,12 @@ class ChoosePlace(DayPlanning):
             for old, new in (*changed, (replace(wish, locked=False), wish)):
                 unit.amendments.add(amendment_of("loads", old, new, stamp))
             unit.commit()
+
+
+def _cost(before: UnstoredPlan, after: UnstoredPlan) -> CostTold:
+    """Return what the day costs without a choice and with it."""
+    was_cents, is_cents = before.plan.cost_cents.total, after.plan.cost_cents.total
+    return CostTold(before=was_cents, after=is_cents, difference=is_cents - was_cents)
 
 
 def _why_not(wish: Load, ready: ReadyDestination, built: DayProblem, *, vehicle: str) -> Refusal:

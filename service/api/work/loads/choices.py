@@ -25,7 +25,8 @@ CHOICE: Final = shape_of(
     ChoiceTold,
     description=(
         "What a choice costs the day, the advice it sets aside, and in `drawn_in` every other lot "
-        "that it mixes in, or has mixed with worse clippings than its plan did. `load_id` "
+        "that it moves along or mixes in, or has mixed with worse clippings than its plan did, in "
+        "`locks_moved` every lock that it ends or that no plan keeps beside it. `load_id` "
         "carries the lock, null if it is only asked; set its `locked` to false to end the choice, "
         "also once another "
         "load carries it on. `GET /loads?locked=true` lists them."
@@ -40,12 +41,21 @@ class NewChoice(Described):
     job_id = Identifier(
         metadata={
             "description": (
-                "Of a lot that one load carries it is that load, with all that lies in it."
+                "Of a lot that one load carries it is that load, with all that lies in it: "
+                "`drawn_in` names what goes along."
             )
         }
     )
     destination_id = Identifier(required=True)
     only_ask = Flag(metadata={"description": "Tell what it costs; keep nothing."})
+    move_locks = Flag(
+        metadata={
+            "description": (
+                "Move locks on other clippings, too; without it 409 `locked_with_others` where "
+                "the choice would move one that it does not name."
+            )
+        }
+    )
 
     def contradictions(self, values: Mapping[str, Any]) -> list[FieldFault]:
         """Refuse what names neither, or both."""
@@ -88,6 +98,7 @@ def choice_routes(choose_place: ChoosePlace, door: Door) -> Routes:
             destination_id=wanted["destination_id"],
             reason=reason,
             only_ask=only_ask,
+            move_locks=wanted.get("move_locks", False),
             identifiers=asked.identifiers,
         )
         response = jsonify(plain(choice.told))

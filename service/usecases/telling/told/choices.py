@@ -47,6 +47,21 @@ class SetAside:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LockMoved(Named):
+    """A lock that a choice ends, or that no plan keeps beside it.
+
+    Attributes
+    ----------
+    to_be_confirmed
+        Whether it locks what the choice does not name, and so is moved with `move_locks` only.
+    """
+
+    load_id: UUID
+    lot_codes: tuple[str, ...]
+    to_be_confirmed: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CostTold:
     """What a day costs without something and with it."""
 
@@ -63,8 +78,9 @@ class _Kept:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChoiceTold(Named, _Kept):
-    """What a choice costs, the advice it sets aside and what it mixes."""
+    """What a choice costs, the advice it sets aside, what it mixes and which locks it moves."""
 
     cost_cents: CostTold
     overridden: tuple[SetAside, ...]
     drawn_in: tuple[DrawnIn, ...]
+    locks_moved: tuple[LockMoved, ...]
