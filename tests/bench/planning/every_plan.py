@@ -81,12 +81,6 @@ def cents(units: int) -> int:
     return (2 * units + UNITS) // (2 * UNITS)
 
 
-def keeps_locks(day: Document, number: int) -> bool:
-    """Tell whether a vehicle alone has any legal day that keeps its locked tips."""
-    alone = {**day, "vehicles": [day["vehicles"][number]]}
-    return cheapest(alone, leaving=[alone["vehicles"][0]["id"]]) is not None
-
-
 def bay_takes(day: Document, name: str) -> bool:
     """Tell whether some hold bay takes every lot of a vehicle."""
     vehicle = next(vehicle for vehicle in day["vehicles"] if vehicle["id"] == name)

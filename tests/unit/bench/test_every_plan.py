@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.bench.planning.every_plan import bay_takes, cents, cheapest, keeps_locks
+from tests.bench.planning.every_plan import bay_takes, cents, cheapest
 from tests.unit.planning.plain_days import bay, bed, document, lot
 
 
@@ -33,4 +33,5 @@ def test_no_plan_is_found_that_costs_less_than_the_cheapest():
 @pytest.mark.parametrize(("kg", "keeps"), [(50, True), (51, False)])
 def test_a_lock_of_more_than_is_aboard_is_kept_by_no_plan(kg, keeps):
     lock = {"after_job": "J1", "destination": "B", "mass_kg": kg}
-    assert keeps_locks(document([lot("J1", 50)], [bed(20), bay(20)], [lock]), 0) == keeps
+    day = document([lot("J1", 50)], [bed(20), bay(20)], [lock])
+    assert (cheapest(day, leaving=[day["vehicles"][0]["id"]]) is not None) == keeps
