@@ -56,6 +56,7 @@ class Vehicle(Record):
                         f"The tare, {self.tare_kg:g} kg, is not below the gross limit, "
                         f"{self.gross_limit_kg:g} kg: one of them is another."
                     ),
+                    code="tare_above_gross",
                 )
             ]
         if self.payload_kg > room_kg:

@@ -83,7 +83,7 @@ def percent_over(*, payload_lb: float, body_ft3: float, pounds_a_yard: float) ->
     volume_m3 = body_ft3 * FOOT_M3
     mass_kg = to_si(from_si(volume_m3, "[cyd_i]") * pounds_a_yard, "[lb_av]")
     limits = VehicleLimits(body_volume_m3=volume_m3, payload_kg=to_si(payload_lb, "[lb_av]"))
-    aboard = Aboard(mass_high_kg=mass_kg, volume_high_m3=volume_m3, weighed=False)
+    aboard = Aboard(mass_high_kg=mass_kg, volume_high_m3=volume_m3)
     with pytest.raises(VehicleOverloaded) as refused:
         check_load(limits, aboard)
     return float(refused.value.facts["over_percent"])

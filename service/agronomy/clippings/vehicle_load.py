@@ -56,13 +56,10 @@ class Aboard:
         Mass at its high end, or as weighed [kg].
     volume_high_m3
         Volume at its high end [m3].
-    weighed
-        Whether the mass was weighed.
     """
 
     mass_high_kg: float
     volume_high_m3: float
-    weighed: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,7 +110,6 @@ def room_left(
     limits: VehicleLimits,
     aboard: Aboard,
     *,
-    payload_share: float,
     density_high_kg_per_m3: float,
     density_low_kg_per_m3: float,
     bag_litres: float | None = None,
@@ -126,9 +122,6 @@ def room_left(
         Limits of the vehicle.
     aboard
         What is on it.
-    payload_share
-        Share of the payload planned with [1], above 0 up to 1: less while
-        nothing was weighed.
     density_high_kg_per_m3, density_low_kg_per_m3
         Heaviest and lightest the next material may be [kg/m3]: the heavy end
         limits what fits by weight, the light end what fits by volume.
@@ -139,7 +132,6 @@ def room_left(
     ------
     OutsideValidity, VehicleLimitMissing
     """
-    within("payload_share", payload_share, low=0.01, high=1, unit="1")
     within("density_low_kg_per_m3", density_low_kg_per_m3, low=5, high=1500, unit="kg/m3")
     within(
         "density_high_kg_per_m3",
@@ -148,7 +140,7 @@ def room_left(
         high=1500,
         unit="kg/m3",
     )
-    by_weight_kg = max(payload_kg(limits) * payload_share - aboard.mass_high_kg, 0.0)
+    by_weight_kg = max(payload_kg(limits) - aboard.mass_high_kg, 0.0)
     free_m3 = max(limits.body_volume_m3 - aboard.volume_high_m3, 0.0)
     by_weight_m3 = by_weight_kg / density_high_kg_per_m3
     litres = min(by_weight_m3, free_m3) * LITRES_PER_M3

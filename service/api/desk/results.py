@@ -254,11 +254,6 @@ VEHICLE_ROOM_RESULT: Final = whole(
         "bags": MAYBE_COUNT,
         "bag_litres": AMOUNT,
         "binding": one_of(("payload", "body_volume")),
-        "kept_back_kg": {
-            **AMOUNT,
-            "description": "Taken off the payload while nothing was weighed. A day's plan and "
-            "`GET /vehicles/{id}/today` keep none back: they count lots at the high end.",
-        },
     }
 )
 

@@ -54,7 +54,6 @@ class VehicleRoomQuestion(Question):
     tare_kg = Number(above=0, high=80_000)
     aboard_mass_kg = Number(low=0, high=40_000)
     aboard_volume_m3 = Number(low=0, high=120)
-    weighed = Flag(metadata={"description": "Whether what is aboard was weighed."})
     wetness = Choice(Wetness)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from service.agronomy.clippings.vehicle_load import Aboard, VehicleLimits, check_load, room_left
-from service.agronomy.clippings.vehicle_load import payload_kg as payload_of
 from service.agronomy.heat.kill import HeatStep, meets_requirement
 from service.agronomy.treatments.facts import LabelWait, TreatmentFact
 from service.agronomy.treatments.waits import verdict_for
@@ -127,17 +126,17 @@ def vehicle_room(
     tare_kg: float | None = None,
     aboard_mass_kg: float = 0.0,
     aboard_volume_m3: float = 0.0,
-    weighed: bool = False,
     wetness: Wetness = Wetness.UNKNOWN,
 ) -> dict[str, object]:
     """Return the room left in kilograms, litres and bags, at the wet end.
+
+    What is aboard counts by its high end, as in a plan: nothing more is kept back.
 
     Raises
     ------
     VehicleOverloaded, VehicleLimitMissing
     """
     density = looked_up.rule("bulk_density_kg_per_m3", packing=PACKING[wetness])
-    share = looked_up.rule("payload_share_planned", basis="weighed" if weighed else "estimated")
     bag_litres = looked_up.rule("bag_litres").value
     limits = VehicleLimits(
         body_volume_m3=body_volume_m3,
@@ -145,13 +144,11 @@ def vehicle_room(
         gross_limit_kg=gross_limit_kg,
         tare_kg=tare_kg,
     )
-    aboard = Aboard(mass_high_kg=aboard_mass_kg, volume_high_m3=aboard_volume_m3, weighed=weighed)
+    aboard = Aboard(mass_high_kg=aboard_mass_kg, volume_high_m3=aboard_volume_m3)
     check_load(limits, aboard)
-    whole_kg = payload_of(limits)
     room = room_left(
         limits,
         aboard,
-        payload_share=share.value,
         density_high_kg_per_m3=density.high,
         density_low_kg_per_m3=density.low,
         bag_litres=bag_litres,
@@ -159,7 +156,6 @@ def vehicle_room(
     return {
         **told(room, "mass_kg", "volume_litres", "bags", "binding"),
         "bag_litres": bag_litres,
-        "kept_back_kg": whole_kg * (1 - share.value),
     }
 
 

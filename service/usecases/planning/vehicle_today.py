@@ -181,8 +181,7 @@ class TellVehicleToday(Looking):
         room = room_left(
             VehicleLimits(payload_kg=kg, body_volume_m3=litres / LITRES_PER_M3),
             # What is aboard is taken off by now.
-            Aboard(mass_high_kg=0.0, volume_high_m3=0.0, weighed=False),
-            payload_share=1.0,
+            Aboard(mass_high_kg=0.0, volume_high_m3=0.0),
             density_high_kg_per_m3=wet.high,
             density_low_kg_per_m3=wet.low,
             bag_litres=bag_l,

@@ -117,8 +117,7 @@ class VehicleDay:
     room: Annotated[
         RoomToday,
         "What may still be loaded if all that is aboard, and all to come, is as wet as it may be: "
-        "`POST /computations/vehicle-room` answers the same of `rained_on` clippings, less its "
-        "`kept_back_kg`.",
+        "`POST /computations/vehicle-room` answers the same of `rained_on` clippings.",
     ]
     cautions: Annotated[
         tuple[str, ...],

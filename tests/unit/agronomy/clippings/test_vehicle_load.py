@@ -10,17 +10,15 @@ from service.agronomy.clippings.vehicle_load import (
     payload_kg,
     room_left,
 )
-from service.agronomy.estimates.validity import OutsideValidity
 
 VAN = VehicleLimits(body_volume_m3=4.0, gross_limit_kg=3500, tare_kg=2400)
-EMPTY = Aboard(mass_high_kg=0, volume_high_m3=0, weighed=False)
+EMPTY = Aboard(mass_high_kg=0, volume_high_m3=0)
 
 
 def room(aboard: Aboard = EMPTY, bag_litres: float | None = None, heavy: float = 890) -> Room:
     return room_left(
         VAN,
         aboard,
-        payload_share=0.9,
         density_high_kg_per_m3=heavy,
         density_low_kg_per_m3=148,
         bag_litres=bag_litres,
@@ -28,10 +26,10 @@ def room(aboard: Aboard = EMPTY, bag_litres: float | None = None, heavy: float =
 
 
 def test_wet_grass_fills_the_payload_long_before_the_body() -> None:
-    # 0.9 x 1,100 kg at 890 kg/m3 is 1.1 m3 of a body of 4.
+    # 1,100 kg at 890 kg/m3 is 1.2 m3 of a body of 4.
     left = room()
     assert left.binding == "payload"
-    assert left.volume_litres == pytest.approx(990 / 890 * 1000)
+    assert left.volume_litres == pytest.approx(1100 / 890 * 1000)
 
 
 def test_dry_grass_fills_the_body_before_the_payload() -> None:
@@ -42,12 +40,12 @@ def test_dry_grass_fills_the_body_before_the_payload() -> None:
 
 
 def test_room_comes_in_whole_bags_rounded_down() -> None:
-    assert room(bag_litres=60).bags == 18
+    assert room(bag_litres=60).bags == 20
     assert room().bags is None
 
 
 def test_a_full_vehicle_has_no_room_and_not_less_than_none() -> None:
-    left = room(Aboard(mass_high_kg=1500, volume_high_m3=5, weighed=False), bag_litres=60)
+    left = room(Aboard(mass_high_kg=1500, volume_high_m3=5), bag_litres=60)
     assert (left.mass_kg, left.volume_litres, left.bags) == (0, 0, 0)
 
 
@@ -64,25 +62,13 @@ def test_a_vehicle_without_limits_is_refused() -> None:
 
 def test_an_overload_is_refused_with_its_figures() -> None:
     with pytest.raises(VehicleOverloaded, match=r"1705 kg against 1100 kg allowed, 55 % over"):
-        check_load(VAN, Aboard(mass_high_kg=1705, volume_high_m3=3, weighed=False))
+        check_load(VAN, Aboard(mass_high_kg=1705, volume_high_m3=3))
 
 
 def test_a_load_over_the_sides_is_refused() -> None:
     with pytest.raises(VehicleOverloaded, match="body volume"):
-        check_load(VAN, Aboard(mass_high_kg=500, volume_high_m3=4.2, weighed=True))
+        check_load(VAN, Aboard(mass_high_kg=500, volume_high_m3=4.2))
 
 
 def test_a_load_to_the_limit_is_taken() -> None:
-    check_load(VAN, Aboard(mass_high_kg=1100, volume_high_m3=4.0, weighed=True))
-
-
-@pytest.mark.parametrize("share", [0.0, 1.1])
-def test_a_share_of_the_payload_beyond_the_whole_is_refused(share: float) -> None:
-    with pytest.raises(OutsideValidity):
-        room_left(
-            VAN,
-            EMPTY,
-            payload_share=share,
-            density_high_kg_per_m3=890,
-            density_low_kg_per_m3=148,
-        )
+    check_load(VAN, Aboard(mass_high_kg=1100, volume_high_m3=4.0))

@@ -315,16 +315,11 @@ def test_dicamba_is_kept_by_advice_until_its_label_is_on_record():
     assert (told["kind"], told["mowings_left"]) == ("advice", 4)
 
 
-def test_gross_limit_less_tare_is_a_payload_and_less_of_it_is_planned_until_it_is_weighed():
+def test_gross_limit_less_tare_is_a_payload_and_all_of_it_is_room():
     limits = {"body_volume_m3": 50.0, "gross_limit_kg": 3500.0, "tare_kg": 2500.0}
-    estimated, scales = (
-        waits.vehicle_room(looked_up(), **limits, aboard_mass_kg=100.0, weighed=weighed)
-        for weighed in (False, True)
-    )
-    share = value("payload_share_planned", basis="estimated").value
-    assert estimated["mass_kg"] == pytest.approx(1000 * share - 100)
-    assert scales["mass_kg"] == pytest.approx(900)
-    assert scales["bags"] == int(scales["volume_litres"] // scales["bag_litres"])
+    told = waits.vehicle_room(looked_up(), **limits, aboard_mass_kg=100.0)
+    assert told["mass_kg"] == pytest.approx(900)
+    assert told["bags"] == int(told["volume_litres"] // told["bag_litres"])
 
 
 def test_what_a_process_lacked_is_told_in_hours_and_turnings():
