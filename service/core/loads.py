@@ -144,11 +144,10 @@ class Load(Record):
         A ticket is of what was tipped and stayed there; without one that counts the high end
         does, less what was refused.
         """
-        if self.state is LoadState.REFUSED:
-            return 0.0
-        if self.weighed_net is not None and self.weight_counts and self.mass_kg.high > 0:
-            return self.weighed_net.si_value / self.mass_kg.high
-        return 1.0 - self.refused_share
+        if self.weighed_net is None or not self.weight_counts or self.mass_kg.high <= 0:
+            return self.kept_share
+        weighed = self.weighed_net.si_value / self.mass_kg.high
+        return 0.0 if self.state is LoadState.REFUSED else weighed
 
     @property
     def waits_to_be_taken_up(self) -> bool:
@@ -158,9 +157,9 @@ class Load(Record):
     @property
     def counted_kg(self) -> float:
         """Return what stayed at the destination: by a weight that counts, or likely [kg]."""
-        if self.weighed_net is not None and self.weight_counts:
-            return self.weighed_net.si_value
-        return self.mass_kg.likely * self.kept_share
+        if self.weighed_net is None or not self.weight_counts:
+            return self.mass_kg.likely * self.kept_share
+        return 0.0 if self.state is LoadState.REFUSED else self.weighed_net.si_value
 
     @property
     def weight_is_doubtful(self) -> bool:
@@ -169,12 +168,9 @@ class Load(Record):
             return False
         if self.ticket_like_id is not None:
             return True
-        weighed_kg, share = self.weighed_net.si_value, self.kept_share
-        return not (
-            self.mass_kg.low * share / TIMES_BEYOND_ESTIMATE
-            <= weighed_kg
-            <= self.mass_kg.high * share * TIMES_BEYOND_ESTIMATE
-        )
+        least_kg = self.mass_kg.low * self.weighed_share / TIMES_BEYOND_ESTIMATE
+        most_kg = self.mass_kg.high * self.weighed_share * TIMES_BEYOND_ESTIMATE
+        return not least_kg <= self.weighed_net.si_value <= most_kg
 
     @property
     def weight_counts(self) -> bool:
@@ -192,9 +188,12 @@ class Load(Record):
     @property
     def kept_share(self) -> float:
         """Return the share of its parts that does not come back to the vehicle, 0 to 1."""
-        if self.state is LoadState.REFUSED:
-            return 0.0
-        return 1.0 - self.refused_share
+        return 0.0 if self.state is LoadState.REFUSED else 1.0 - self.refused_share
+
+    @property
+    def weighed_share(self) -> float:
+        """Return the share of its parts that a weight is of: what stayed, or all sent away."""
+        return 1.0 if self.state is LoadState.REFUSED else self.kept_share
 
 
 class ReleasedAs(StrEnum):

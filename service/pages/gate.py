@@ -18,7 +18,7 @@ from service.core.callers.access import Caller
 from service.core.callers.sessions import Seat
 from service.core.errors import RecordMissing
 from service.core.jobs import JobState
-from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
+from service.core.loads import ENDED_STATES, OPEN_LOAD_STATES, Load, LoadState
 from service.core.places import CompostSite
 from service.core.records import NOBODY
 from service.pages.entrance import Entrance, Sitting
@@ -33,7 +33,6 @@ from service.pages.site_words import live_status
 from service.pages.speaking import spoken, tongues
 from service.pages.words import LOAD_STATES
 from service.usecases.records.field.scope import NoTipThere
-from service.usecases.records.held.queue_states import STAYED_STATES
 
 PLACE: Final = "/screens/gate"
 LINK: Final = "/gate/<token>"
@@ -41,8 +40,6 @@ MOST_LOADS: Final = 200
 OWN_WORD: Final = "the gate's own word"
 HERE: Final = "here"
 SAYS: Final = (HERE, "delivered", "partly_refused", "refused", "weighed")
-# What stayed has a weight, all of the load or a part: with the word for it, or later.
-WEIGHED: Final = frozenset({HERE, "delivered", "partly_refused"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,11 +62,6 @@ class Gate:
     now: datetime
     coming: tuple[Coming, ...]
     ended: tuple[Coming, ...]
-
-    @property
-    def weighable(self) -> frozenset[LoadState]:
-        """The states of which a weight can be said, or mended."""
-        return STAYED_STATES
 
     @property
     def expected_kg(self) -> tuple[float, float]:
@@ -126,7 +118,7 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             raise AlreadySaid(
                 what=f"It is on record as {LOAD_STATES[load.state.value]}", state=load.state.value
             )
-        if act == "weighed" and load.state not in STAYED_STATES:
+        if act == "weighed" and load.state not in ENDED_STATES:
             raise NoTipThere
         uncut = _uncut(needs, sitting.caller, load)
         if uncut and changes.pop("state", HERE) not in {HERE, LoadState.DELIVERED}:
@@ -153,7 +145,7 @@ def _said(form: Form) -> tuple[str, str | None, dict[str, Any]]:
     changes = {} if act in {"", HERE} else load_changes(form, act)
     if "refusal_reason" in changes:
         changes["refusal_reason"] = reason_as_kept(spoken(), changes["refusal_reason"])
-    if act in WEIGHED and (form.flag("weighed_kg") or form.flag("weigh_ticket")):
+    if act != "weighed" and (form.flag("weighed_kg") or form.flag("weigh_ticket")):
         changes |= load_changes(form, "weighed")
     form.done()
     return act, seen, changes

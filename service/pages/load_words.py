@@ -42,6 +42,9 @@ def load_changes(form: Form, act: str) -> dict[str, Any]:
     if act in {"partly_refused", "refused"}:
         changes["refusal_reason"] = form.text("refusal_reason", required=True)
     if act == "partly_refused":
-        percent = form.number("refused_percent", low=1, high=99)
-        changes["refused_share"] = None if percent is None else percent / 100
+        # Who weighs what stayed need not guess how much of it that is.
+        is_weighed = form.flag("weighed_kg")
+        percent = form.number("refused_percent", low=1, high=99, required=not is_weighed)
+        if percent is not None:
+            changes["refused_share"] = percent / 100
     return changes

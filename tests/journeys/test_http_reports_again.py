@@ -343,3 +343,20 @@ def test_what_lies_there_already_is_reported_again_with_its_reason_as_the_refusa
     assert problem["code"] == "not_for_this_place"
     assert "or a report with its reason: it is kept" in problem["detail"]
     device.kept({**tipped, "reason": "It was tipped before anybody looked."})
+
+
+def test_a_weight_of_what_was_sent_away_is_kept_and_the_next_place_gets_its_own(device):
+    device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
+    device.later(hours=2)
+    high_kg = aboard_kg(device.read())
+    weighed = {"weighed_net": {"value": round(high_kg), "unit": "kg"}, "weigh_ticket": "HG1"}
+    (sent,) = device.kept(
+        device.what("refused", "12:40", **device.site(), reason="Full", **weighed)
+    )
+    kept = device.load(sent["load_id"])
+    assert (kept["state"], kept["weigh_ticket"], kept["weight_counts"]) == ("refused", "HG1", True)
+    assert aboard_kg(device.read()) == high_kg
+    part = {**device.site(), "reason": "Full", "weigh_ticket": "HG2"}
+    half = {"value": kept["mass_kg"]["likely"] / 2, "unit": "kg"}
+    (taken,) = device.kept(device.what("part_taken", "13:10", **part, weighed_net=half))
+    assert device.load(taken["load_id"])["refused_share"] == pytest.approx(0.5, abs=1e-3)

@@ -89,9 +89,9 @@ class ReportFields(ValueFields):
         metadata={
             "description": "`mown` and `left` need a lawn or a job; `tipped`, `refused` and "
             "`part_taken` a place or a load; `weighed` that and a weight; `refused` and "
-            "`part_taken` a reason; `part_taken` a share; `loaded` a hold entry; `given` the other "
-            "vehicle; "
-            "`vehicle_out` a reason; `undo` the report that was a mistake."
+            "`part_taken` a reason; `part_taken` a share or a weight; `loaded` a hold entry; "
+            "`given` the other vehicle; `vehicle_out` a reason; `undo` the report that was a "
+            "mistake."
         },
     )
     at = Moment(metadata={"description": "By the device's clock, as it is."})
@@ -123,7 +123,12 @@ class ReportFields(ValueFields):
             "description": "How much of it was loaded, likely; what the plan says if left out."
         },
     )
-    weighed_net = MeasureField(LOAD_MASS, beside="weighed_net_kg", beside_unit="kg")
+    weighed_net = MeasureField(
+        LOAD_MASS,
+        beside="weighed_net_kg",
+        beside_unit="kg",
+        metadata={"description": "Of what stayed there; of one that was `refused`, of all of it."},
+    )
     weigh_ticket = Text(longest=100)
     refused_share = Number(above=0, high=1)
     reason = Text(

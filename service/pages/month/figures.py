@@ -210,7 +210,7 @@ def _weights(needs: Needs, caller: Caller, depot: UUID, first: date, last: date)
 
 
 def _kept(load: Load) -> tuple[float, float, float]:
-    mass, share = load.mass_kg, load.kept_share
+    mass, share = load.mass_kg, load.weighed_share
     return mass.low * share, mass.likely * share, mass.high * share
 
 

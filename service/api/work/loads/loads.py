@@ -55,7 +55,12 @@ class LoadFields(RecordFields):
 
     state = Choice(LoadState)
     locked = Flag(metadata={"description": "Whether somebody locked it: it is not planned again."})
-    weighed_net = MeasureField(LOAD_MASS, beside="weighed_net_kg", beside_unit="kg")
+    weighed_net = MeasureField(
+        LOAD_MASS,
+        beside="weighed_net_kg",
+        beside_unit="kg",
+        metadata={"description": "Of what stayed there; of one that was `refused`, of all of it."},
+    )
     weigh_ticket = Text(longest=100)
     ticket_review = Choice(
         TicketReview,

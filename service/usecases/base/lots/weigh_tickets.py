@@ -111,8 +111,8 @@ def _weighed(
     depots: Mapping[UUID, Depot],
 ) -> WeighedLoad:
     estimated_kg = {
-        # A ticket is of what stayed: what was turned away is not in its kilograms.
-        job_id: share * load.kept_share * _teaching_kg(load, jobs[job_id])
+        # A ticket is of what stayed, or of all that was sent away.
+        job_id: share * load.weighed_share * _teaching_kg(load, jobs[job_id])
         for job_id, share in _shares(load).items()
         if job_id in jobs
     }

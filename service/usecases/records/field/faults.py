@@ -28,7 +28,7 @@ REASONS: Final[Mapping[ReportKind, str]] = {
 NEEDED: Final[Mapping[ReportKind, tuple[str, str]]] = {
     ReportKind.PART_TAKEN: (
         "refused_share",
-        "Give the share that was not taken, above 0, below 1.",
+        "Give the share that was not taken, above 0, below 1, or the weight of what was.",
     ),
     ReportKind.WEIGHED: ("weighed_net", "A weight has its kilograms."),
     ReportKind.LOADED: ("hold_entry_id", "Name what lies in the bay, by its hold entry."),
@@ -95,7 +95,8 @@ def _left_out(report: Any, unreadable: Collection[str]) -> Iterator[tuple[str, s
 
     kind: Any = None if "kind" in unreadable else report.kind
     name, detail = NEEDED.get(kind, ("", ""))
-    if name and not said(name):
+    is_by_weight = kind is ReportKind.PART_TAKEN and said("weighed_net")
+    if name and not said(name) and not is_by_weight:
         yield name, detail
     if kind in REASONS and not said("reason"):
         yield "reason", REASONS[kind]

@@ -42,7 +42,7 @@ from service.usecases.records.field.scope import (
 )
 from service.usecases.records.field.sent_there import was_planned, was_told
 from service.usecases.records.field.which_load import WEIGHED_WITHIN, is_told_twice, known_load
-from service.usecases.records.held.queue_states import STAYED_STATES, StateNotReachable
+from service.usecases.records.held.queue_states import StateNotReachable
 from service.usecases.records.loads.parts_on_record import parts_on_record
 from service.usecases.records.loads.record_tip import NewTip
 from service.usecases.records.loads.update_load import NotMownYet
@@ -138,7 +138,7 @@ def keep_weight(behind: Behind, caller: Caller, report: Report, identifiers: Ide
     del identifiers  # it makes no record
     load = known_load(behind, caller, report)
     _refuse_unkept(behind, caller, report, load)
-    if load is None or load.state not in STAYED_STATES:
+    if load is None or load.state not in ENDED_STATES:
         raise NoTipThere
     changes = _ticket(report)
     if all(getattr(load, name) == value for name, value in changes.items()):
@@ -259,7 +259,7 @@ def _changes(report: Report) -> dict[str, Any]:
         changes["done_at"] = report.at
     if state in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}:
         changes["refusal_reason"] = report.reason
-    if state is LoadState.PARTLY_REFUSED:
+    if state is LoadState.PARTLY_REFUSED and report.refused_share is not None:
         changes["refused_share"] = report.refused_share
     return changes | _ticket(report)
 

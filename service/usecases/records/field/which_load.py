@@ -115,7 +115,7 @@ def is_told_twice(load: Load, report: Report) -> bool:
     seen = MEANS.get(refusal_code(report.reason) or "")
     return (
         SAID_BY_GATES.get(report.kind) is load.state
-        and load.refused_share == shares.get(report.kind)
+        and shares.get(report.kind) in {None, load.refused_share}
         and _apart(load, report) <= TOLD_TWICE_WITHIN
         and seen in {None, MEANS.get(refusal_code(load.refusal_reason) or "")}
         and (report.weigh_ticket is None or load.weigh_ticket in {None, report.weigh_ticket})

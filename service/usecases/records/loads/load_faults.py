@@ -127,7 +127,10 @@ def _faults(load: Load) -> list[FieldFault]:
         found.append(
             FieldFault(
                 pointer="/refused_share",
-                detail="Part of a load was refused: give the share, above 0 and below 1.",
+                detail=(
+                    "Part of a load was refused: give the share, above 0 and below 1, or a weight "
+                    "of what stayed that is less than was likely aboard."
+                ),
             )
         )
     if load.state in {LoadState.PARTLY_REFUSED, LoadState.REFUSED} and not load.refusal_reason:

@@ -192,7 +192,7 @@ def _tickets(unit: UnitOfWork, job: Job) -> list[dict[str, object]]:
 def _estimated_kg(load: Load, jobs: Mapping[UUID, Job]) -> float:
     """Return what a load was thought to weigh before any ticket spoke."""
     return sum(
-        part.share * job.estimate.mass_unlearned_kg.likely
+        part.share * load.weighed_share * job.estimate.mass_unlearned_kg.likely
         for part in load.parts
         if (job := jobs.get(part.job_id)) is not None and job.estimate is not None
     )

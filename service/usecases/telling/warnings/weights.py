@@ -95,6 +95,6 @@ def _may_be_pounds(load: Load) -> bool:
         return False
     if load.weighed_net.unit != "kg":
         return False
-    weighed_kg, share = load.weighed_net.si_value, load.kept_share
+    weighed_kg, share = load.weighed_net.si_value, load.weighed_share
     low_kg, high_kg = load.mass_kg.low * share, load.mass_kg.high * share
     return weighed_kg > high_kg and low_kg <= weighed_kg * POUND_KG <= high_kg

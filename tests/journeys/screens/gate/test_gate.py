@@ -78,13 +78,69 @@ def test_a_weight_is_said_later_and_mended_by_the_gate(yard, gate, taken):
     assert load_of(yard)["state"] == seen["seen"]
 
 
-def test_what_was_sent_away_or_is_still_ahead_has_no_weight(yard, gate):
-    load = load_of(yard)
+def test_what_is_still_ahead_has_no_weight_of_what_came(yard, gate):
     ticket = {"act": "weighed", "weighed_kg": "20", "weigh_ticket": "W-3"}
-    assert say(gate, load, **ticket, seen="planned").status_code in {409, 422}
-    assert say(gate, load, act="refused", seen="planned", refusal_reason="Full").status_code == 303
-    assert say(gate, load, **ticket, seen="refused").status_code in {409, 422}
+    assert say(gate, load_of(yard), **ticket, seen="planned").status_code in {409, 422}
     assert load_of(yard)["weighed_net"] is None
+
+
+@pytest.mark.parametrize("when", ["beside", "later"])
+def test_a_weight_of_what_was_sent_away_is_of_all_that_came_and_nothing_stayed(yard, gate, when):
+    load = load_of(yard)
+    weighed_kg = round(load["mass_kg"]["high"])
+    ticket = {"weighed_kg": str(weighed_kg), "weigh_ticket": "W-9"}
+    refused = {"act": "refused", "seen": "planned", "refusal_reason": "Full"}
+    assert say(gate, load, **refused, weighed_kg="41").status_code == 422
+    beside = ticket if when == "beside" else {}
+    assert say(gate, load, **refused, **beside).status_code == 303
+    if when == "later":
+        later = {"act": "weighed", "seen": "refused"}
+        assert say(gate, load, **later, **ticket).status_code == 303
+    kept = yard.client.get(f"/loads/{load['id']}").json
+    assert (kept["state"], kept["weigh_ticket"]) == ("refused", "W-9")
+    assert kept["weighed_net_kg"] == weighed_kg
+    assert kept["weight_counts"]  # within the estimate of all of it: nobody need look
+    assert "ticket W-9" in gate.get("/screens/gate").text
+    balances = yard.client.get("/mass-balances").json["balances"]
+    there = [row for row in balances if row["place_id"] == yard.ids["compost-sites"]]
+    assert sum(row["counted_kg"] for row in there) == 0
+
+
+def test_who_weighs_the_part_that_stayed_need_not_guess_its_share(yard, gate):
+    load = load_of(yard)
+    part = {**PART, "refused_percent": ""}
+    assert say(gate, load, **part).status_code == 422
+    likely_kg = load["mass_kg"]["likely"]
+    too_much = {"weighed_kg": f"{likely_kg * 1.1:.0f}", "weigh_ticket": "W-3"}
+    assert say(gate, load, **part, **too_much).status_code == 422
+    stayed = {"weighed_kg": f"{likely_kg / 4:.2f}", "weigh_ticket": "W-3"}
+    assert say(gate, load, **part, **stayed).status_code == 303
+    kept = yard.client.get(f"/loads/{load['id']}").json
+    assert kept["state"] == "partly_refused"
+    assert kept["refused_share"] == pytest.approx(0.75, abs=0.001)
+
+
+def test_what_was_weighed_as_it_came_and_what_stayed_of_it_say_the_share(yard, gate):
+    load = load_of(yard)
+    came = {"weighed_net": {"value": 48, "unit": "kg"}, "weigh_ticket": "W-1"}
+    came |= {"at_gate_at": "2026-05-24T11:00:00Z"}
+    answer = yard.client.patch(f"/loads/{load['id']}", json=came, headers={"If-Match": "*"})
+    assert answer.status_code == 200, answer.text
+    part = {**PART, "refused_percent": "", "weighed_kg": "12", "weigh_ticket": "W-2"}
+    assert say(gate, load, **part).status_code == 303
+    kept = yard.client.get(f"/loads/{load['id']}").json
+    assert (kept["refused_share"], kept["weighed_net_kg"]) == (0.75, 12)
+
+
+def test_a_weight_of_all_that_came_is_not_taken_for_that_of_the_part_that_stayed(yard, gate):
+    load = load_of(yard)
+    came = {"weighed_net": {"value": 48, "unit": "kg"}, "weigh_ticket": "W-1"}
+    came |= {"at_gate_at": "2026-05-24T11:00:00Z"}
+    yard.client.patch(f"/loads/{load['id']}", json=came, headers={"If-Match": "*"})
+    assert say(gate, load, **PART).status_code == 303
+    kept = yard.client.get(f"/loads/{load['id']}").json
+    assert (kept["weighed_net_kg"], kept["weigh_ticket"]) == (48, "W-1")
+    assert not kept["weight_counts"]
 
 
 def test_a_refusal_has_a_reason_and_the_day_is_planned_around_it(yard, gate):
