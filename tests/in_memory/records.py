@@ -179,6 +179,11 @@ class Jobs(Records):
         within = [j for j in found if j.state not in UNCOUNTED_STATES and start <= j.at < end]
         return sorted(within, key=lambda job: (job.at, job.id))
 
+    def not_reported(self, firm_id, depot_id, before):
+        found = self._of(firm_id, depot_id=depot_id, state=JobState.PLANNED)
+        late = [job for job in found if job.planned_at < before]
+        return sorted(late, key=lambda job: (job.at, job.id))
+
     def visits(self, firm_id, ids, *, lawn_ids, start, end):
         return [
             job

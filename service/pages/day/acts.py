@@ -5,7 +5,7 @@ What was said is kept first, then the day is planned with it: a planning fault c
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from http import HTTPStatus
 from typing import Any, Final
 from uuid import UUID
@@ -15,6 +15,7 @@ from flask import Blueprint, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service.core.callers.access import Caller
+from service.core.jobs import JobState
 from service.core.loads import HoldState, ReleasedAs
 from service.core.places import DestinationKind, GroundState
 from service.core.records import NOBODY
@@ -99,6 +100,7 @@ def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
 
     _add_book_acts(routes, needs, entrance)
     _add_ground(routes, needs, entrance)
+    _add_not_reported(routes, needs, entrance)
     return routes
 
 
@@ -213,6 +215,36 @@ def _add_ground(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
             reason="somebody looked",
         )
         return planned_again(needs, sitting.caller, depot_id, look.today, at="decide")
+
+
+def _add_not_reported(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
+    """Add what became of a lawn that was planned on a day before."""
+
+    @routes.post("/screens/day/jobs/<uuid:job_id>/not-reported")
+    @entrance.admits(*OFFICE)
+    def say_what_became(sitting: Sitting, job_id: UUID) -> AnyResponse:
+        job = needs.record_jobs.read(sitting.caller, job_id)
+        look = needs.look_at_day(sitting.caller, job.depot_id)
+        planned = job.at.astimezone(ZoneInfo(look.depot.time_zone))
+        form = Form(request.form)
+        act = form.choice("act", ("mown", "moved", "not_mown"))
+        if act == "mown":
+            at = form.clock("at", day=planned.date(), zone=ZoneInfo(look.depot.time_zone))
+            changes: dict[str, Any] = {"state": JobState.MOWN, "cut_at": at or planned}
+        elif act == "moved":
+            day = form.day("day") if form.flag("day") else look.today
+            changes = {"planned_at": datetime.combine(day or date.min, planned.timetz())}
+        else:
+            changes = {"state": JobState.CANCELLED}
+        form.done()
+        needs.record_jobs.amend(
+            sitting.caller,
+            job_id,
+            changes,
+            expected_version=job.version,
+            reason="the office asked what became of it",
+        )
+        return planned_again(needs, sitting.caller, job.depot_id, look.today, at="decide")
 
 
 def _place_released_to(form: Form, place: str) -> dict[str, Any]:

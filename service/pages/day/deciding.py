@@ -50,6 +50,7 @@ WORDS: Final = {
     "tipped_where_refused": "Tipped where refused",
     "bay_over_volume": "Bay too full",
     "possible_duplicate": "Said twice?",
+    "planned_not_reported": "Not reported",
     "recall_to_call": "Recall",
     "said_where_brought": "Seen in it",
     "lot_too_large": "Too large to be so?",
@@ -68,6 +69,7 @@ WORDS: Final = {
     "destination_may_overflow": "May not hold it all",
 }
 
+NOT_REPORTED: Final = "planned_not_reported"
 # Of these it is said on the screen, lot by lot, what is so.
 ASKED: Final = frozenset({"possible_duplicate", *TAKEN_BACK})
 # Of these what there is to say is kept with the record of the bed or the site.
@@ -102,7 +104,8 @@ class Shown:
     ``undecided`` are those, by their lots, of which it is said right here whether each is another
     cut, ``said_of`` those of whose clippings something was said, which may be taken back here,
     ``grounds`` the beds, by their ids, of which it is said how their ground is, ``sizes`` the lots
-    of which it is said that they are as large as recorded.
+    of which it is said that they are as large as recorded, ``not_reported`` those of which it is
+    said what became of them.
     """
 
     word: str
@@ -119,13 +122,16 @@ class Shown:
     said_of: Mapping[str, str] = field(default_factory=dict)
     grounds: Mapping[str, str] = field(default_factory=dict)
     sizes: Mapping[str, str] = field(default_factory=dict)
+    not_reported: Mapping[str, str] = field(default_factory=dict)
 
 
 def shown(decision: Decision, letters: Mapping[str, str], look: DayLook, amounts: Amounts) -> Shown:
     """Return a decision as it is shown: in plain words, with the way to where it stands."""
     each = decision.each or (decision,)
     short = in_passing(decision.sentence)
-    asked = {one.lot_codes[0]: str(one.job_id) for one in each} if decision.code in ASKED else {}
+    by_lot = {one.lot_codes[0]: str(one.job_id) for one in each if one.lot_codes}
+    asked = by_lot if decision.code in ASKED else {}
+    not_reported = by_lot if decision.code == NOT_REPORTED else {}
     is_said = decision.code in TAKEN_BACK
     until = decision.deadline and decision.deadline.astimezone(look.now.tzinfo)
     is_of_day = until is not None and until.date() == look.day
@@ -145,7 +151,7 @@ def shown(decision: Decision, letters: Mapping[str, str], look: DayLook, amounts
         whole=" ".join(filter(None, (_of_whom(decision), decision.sentence))),
         subject=subject,
         amount_kg=None if SAYS_HOW_MUCH.search(short) else amounts.of_kg(each),
-        opens=_opens(grounds=grounds, asked=asked, sizes=sizes),
+        opens=_opens(grounds=grounds, asked=asked or not_reported, sizes=sizes),
         until=until if is_of_day and is_unsaid else None,
         grave=decision.urgency is Urgency.NOW,
         acts=tuple(
@@ -159,6 +165,7 @@ def shown(decision: Decision, letters: Mapping[str, str], look: DayLook, amounts
         said_of=asked if is_said else {},
         grounds=grounds,
         sizes=sizes,
+        not_reported=not_reported,
     )
 
 
@@ -214,7 +221,7 @@ def _acts(
     decision: Decision, each: tuple[Decision, ...], letters: Mapping[str, str], look: DayLook
 ) -> Iterator[Act]:
     """Yield where it is answered, or stands: nothing where that is right here."""
-    if decision.code in {"possible_duplicate", "ground_word_old"}:
+    if decision.code in {"possible_duplicate", "ground_word_old", NOT_REPORTED}:
         return
     if decision.code == "held_with_worse":
         about = f"depot={look.depot.id}&day={look.day}&about={decision.job_id}"

@@ -21,7 +21,7 @@ from service.core.plans import DayPlan
 from service.core.records import NOBODY
 from service.documents.rendering.reader import refusal_words
 from service.pages.day.map import day_map
-from service.pages.day.view import DayView, day_view
+from service.pages.day.view import DayView, cautions_of, day_view, matters_of
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.needs import Needs
@@ -167,12 +167,15 @@ def _told(
         ).records
     )
     view = drawing = None
+    decisions = needs.tell_decisions(sitting.caller, look.depot.id, look.day, plan=look.plan)
     if look.plan is not None:
-        decisions = needs.tell_decisions(sitting.caller, look.depot.id, look.day, plan=look.plan)
-        view = day_view(look, entries, decisions)
+        view = day_view(look, entries)
         depot = (look.depot.point.longitude, look.depot.point.latitude)
         drawing = day_map(look.plan.routing, depot, letters=view.letters)
+    matters = matters_of(look, decisions, view)
     return {
+        "decisions": matters,
+        "cautions": cautions_of(matters),
         "sitting": sitting.session,
         "look": look,
         "depots": depots,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any, Final
 
@@ -17,6 +17,7 @@ from service.usecases.telling.decisions.decision import Decision
 
 Members = Mapping[str, Any]
 
+NOTHING: Final[Members] = {"vehicles": (), "lots": ()}
 LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
@@ -52,13 +53,13 @@ class VehicleView:
 class DayView:
     """Everything that is shown of a planned day."""
 
-    decisions: tuple[Shown, ...]
     vehicles: tuple[VehicleView, ...]
     waiting: tuple[Waiting, ...]
     places: tuple[Members, ...]
     unused_places: tuple[Members, ...]
     lots: Mapping[str, Members] = field(repr=False)
     letters: Mapping[str, str] = field(repr=False)
+    amounts: Amounts = field(repr=False)
 
     @property
     def held(self) -> tuple[Waiting, ...]:
@@ -70,15 +71,8 @@ class DayView:
         """What is left on a lawn, or has no place."""
         return tuple(row for row in self.waiting if not row.is_held)
 
-    @property
-    def cautions(self) -> tuple[str, ...]:
-        """What is to be minded with the decisions, each once: in every row nobody reads it."""
-        return tuple(dict.fromkeys(one.caution for one in self.decisions if one.caution))
 
-
-def day_view(
-    look: DayLook, entries: Sequence[HoldEntry], decisions: Iterable[Decision] = ()
-) -> DayView:
+def day_view(look: DayLook, entries: Sequence[HoldEntry]) -> DayView:
     """Return a planned day as it is shown.
 
     Parameters
@@ -87,8 +81,6 @@ def day_view(
         The day, with a plan.
     entries
         What is in the hold bays or expected there.
-    decisions
-        What waits for a word, the most urgent first.
     """
     routing: Members = {} if look.plan is None else look.plan.routing
     vehicles = [vehicle for vehicle in routing["vehicles"] if vehicle["stops"] or vehicle["out"]]
@@ -100,17 +92,37 @@ def day_view(
         _vehicle(look, vehicle, letters[vehicle["vehicle_id"]], crews) for vehicle in vehicles
     )
     waiting = tuple(waiting_of(routing, by_load))
-    amounts = Amounts(routing, waiting)
     places = sorted(routing["destinations"], key=_place_order)
     return DayView(
-        decisions=tuple(shown(one, letters, look, amounts) for one in decisions),
         vehicles=rows,
         waiting=waiting,
         places=tuple(p for p in places if p["loads"] or p["destination_kind"] != "bed"),
         unused_places=tuple(p for p in places if not p["loads"] and p["destination_kind"] == "bed"),
         lots=lots,
         letters=letters,
+        amounts=Amounts(routing, waiting),
     )
+
+
+def matters_of(
+    look: DayLook, decisions: Iterable[Decision], view: DayView | None
+) -> tuple[Shown, ...]:
+    """Return what waits for a word as it is shown, also of a day that has no plan.
+
+    Without one there is nowhere else on the page that an act could lead to.
+    """
+    if view is not None:
+        return tuple(shown(one, view.letters, look, view.amounts) for one in decisions)
+    found = (shown(one, {}, look, Amounts(NOTHING, ())) for one in decisions)
+    return tuple(
+        replace(one, acts=tuple(act for act in one.acts if not act.href.startswith("#")))
+        for one in found
+    )
+
+
+def cautions_of(matters: Iterable[Shown]) -> tuple[str, ...]:
+    """Return what is to be minded with decisions, each once: in every row nobody reads it."""
+    return tuple(dict.fromkeys(one.caution for one in matters if one.caution))
 
 
 def _vehicle(look: DayLook, told: Members, letter: str, crews: Mapping[str, Crew]) -> VehicleView:

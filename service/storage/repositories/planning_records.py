@@ -119,6 +119,16 @@ class TableJobs(TableRepository[Job]):
             asked = asked.where(row.vehicle_id == vehicle_id)
         return self._list(asked.order_by(func.coalesce(row.cut_at, row.planned_at), row.id))
 
+    def not_reported(self, firm_id: UUID, depot_id: UUID, before: datetime) -> list[Job]:
+        """Return a depot's jobs planned for before then and still planned, by time and id."""
+        row = self._row
+        asked = self._of(firm_id).where(
+            row.depot_id == depot_id,
+            row.state == JobState.PLANNED.value,
+            row.planned_at < before,
+        )
+        return self._list(asked.order_by(row.planned_at, row.id))
+
     def _within(self, start: datetime, end: datetime) -> ColumnElement[bool]:
         row = self._row
         # A cut job is there at its cut, wherever it was planned; each half has its index.

@@ -113,10 +113,11 @@ class JobRepository(Repository[Job], Protocol):
         *,
         vehicle_id: UUID | None = None,
     ) -> list[Job]:
-        """Return jobs of a depot that count, cut or planned in [start, end), by time and id.
+        """Return a depot's jobs that count, of a vehicle if named, in [start, end) by time, id."""
+        ...
 
-        Of one vehicle only, if it is named.
-        """
+    def not_reported(self, firm_id: UUID, depot_id: UUID, before: datetime) -> list[Job]:
+        """Return a depot's jobs planned for before then and still planned, by time and id."""
         ...
 
     def visits(

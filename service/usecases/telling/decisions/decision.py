@@ -77,6 +77,7 @@ GRAVITY: Final = {
             "no_room_for_what_is_aboard",
             "nobody_takes_over",
             "nobody_takes_what_is_aboard",
+            "planned_not_reported",
             "site_shuts_first",
             "unplaced",
             "vehicle_may_overflow",

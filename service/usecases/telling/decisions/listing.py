@@ -23,6 +23,7 @@ from service.usecases.telling.decisions.decision import Decision, in_words, most
 from service.usecases.telling.decisions.held import held_now, hot_aboard, was_it_loaded
 from service.usecases.telling.decisions.matters import one_a_matter, one_a_vehicle
 from service.usecases.telling.decisions.months import months_reached
+from service.usecases.telling.decisions.not_reported import planned_not_reported
 from service.usecases.telling.decisions.places import full_bays, gates, grounds, papers_ending
 from service.usecases.telling.decisions.plan.planned import decisions_of_plan
 from service.usecases.telling.decisions.recorded import (
@@ -116,6 +117,7 @@ class TellDecisions(Looking):
         found += papers_ending(facts, whom)
         found += months_reached(facts, whom)
         found += said_where_brought(facts, whom)
+        found += planned_not_reported(unit, facts)
         found += calls_to_make(unit, facts)
         found += written_by_clients(unit, facts, whom)
         found += was_it_loaded(unit, facts)
