@@ -102,6 +102,8 @@ def day_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             load=load,
             turned_away=refusal_words(load.refusal_reason),
             stop=_stop_of(look.plan, load),
+            vehicle=needs.library.vehicles.read(sitting.caller, load.vehicle_id).registration,
+            addresses=_addresses_of(look.plan),
             now=look.now,
             currency=_currency(needs, sitting),
             note=None if newest is None else needs.note_link(newest.id),
@@ -196,6 +198,19 @@ def _other_sites(needs: Needs, sitting: Sitting, view: DayView) -> list[CompostS
 
 def _currency(needs: Needs, sitting: Sitting) -> str:
     return needs.keep_sessions.firm(sitting.caller.firm_id).currency
+
+
+def _addresses_of(plan: DayPlan | None) -> Mapping[str, str]:
+    """Return the address of each job that a plan tells, by its id."""
+    if plan is None:
+        return {}
+    routing: Any = plan.routing
+    return {
+        stop["job_id"]: stop["property"]
+        for vehicle in routing["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "job"
+    }
 
 
 def _stop_of(plan: DayPlan | None, load: Load) -> Mapping[str, Any] | None:

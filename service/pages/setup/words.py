@@ -16,8 +16,11 @@ AREA_UNITS: Final = {
     "m2": "m²",
     "[sft_i]": "ft²",
     "1000.[sft_i]": "1000 ft²",
+    "[syd_i]": "yd²",
     "har": "hectares",
     "43560.[sft_i]": "acres",
+    "[acr_us]": "acres (US survey)",
+    "[acr_br]": "acres (British, before 1959)",
 }
 LANGUAGE_CHOICES: Final = {code: language(code).sentences["language.name"] for code in LANGUAGES}
 GRASS: Final = {

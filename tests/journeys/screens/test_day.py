@@ -113,9 +113,17 @@ def test_a_load_is_locked_and_told_under_way_as_by_the_interface(yard, office):
     assert load_of(yard)["locked"] is True
     page = office.get(f"/screens/day/loads/{load['id']}").text
     assert "Unlock it" in page
+    facts = dict(re.findall(r"<dt>([^<]+)</dt><dd[^>]*>(.*?)</dd>", page))
+    assert facts["State"].startswith("planned, due ")
+    assert (
+        facts["Vehicle"] == yard.client.get(f"/vehicles/{load['vehicle_id']}").json["registration"]
+    )
+    assert "Orchard Street" in facts["Lots"]
     version = load_of(yard)["version"]
     say(office, f"loads/{load['id']}", act="under_way", version=version)
     assert load_of(yard)["state"] == "under_way"
+    page = office.get(f"/screens/day/loads/{load['id']}").text
+    assert "Take back “on its way”" in page
     form = {"refusal_reason": "Too wet", "refused_percent": "40", "act": "partly_refused"}
     say(office, f"loads/{load['id']}", version=load_of(yard)["version"], **form)
     assert (load_of(yard)["state"], load_of(yard)["refused_share"]) == ("partly_refused", 0.4)

@@ -5,6 +5,7 @@ from html import unescape
 import pytest
 
 from service.api.books import clients, sites
+from service.core.measures.units import UNITS
 from tests.journeys.setting_up.forms import Editing, send
 from tests.screens import joined
 
@@ -57,6 +58,17 @@ def test_a_form_that_is_sent_back_as_it_came_changes_nothing(yard, office, book,
     assert answer.status_code == 200
     assert "Nothing was changed" in answer.text
     assert record.kept["version"] == 1
+
+
+@pytest.mark.parametrize("unit", [unit.code for unit in UNITS.values() if unit.quantity == "area"])
+def test_an_area_keeps_the_unit_it_was_told_in_when_its_form_is_sent_back(yard, office, unit):
+    lawn = Editing(yard, office, "lawns", "lawns")
+    area = {"value": 30, "unit": unit}
+    told = yard[1].client.patch(lawn.path, json={"area": area}, headers={"If-Match": "*"})
+    assert told.status_code == 200, told.text
+    assert lawn.send(lawn.fields(), lawn="Behind the house").status_code == 303
+    assert lawn.kept["area"] == {**area, "value": 30.0}
+    assert f"30 {unit}" not in office.get("/screens/setup/lawns").text
 
 
 def test_what_a_form_cannot_show_stays_as_it_is(yard, office):
