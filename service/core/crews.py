@@ -16,6 +16,17 @@ from service.core.records import Check, Record
 TIMES_PAYLOAD_DRIVEN = 2.0
 
 
+def tare_faults(gross_limit_kg: float | None, tare_kg: float | None) -> list[FieldFault]:
+    """Return that a tare leaves nothing of the gross limit, where it does."""
+    if gross_limit_kg is None or tare_kg is None or tare_kg < gross_limit_kg:
+        return []
+    detail = (
+        f"The tare, {tare_kg:g} kg, is not below the gross limit, {gross_limit_kg:g} kg: one of "
+        "them is another."
+    )
+    return [FieldFault(pointer="/tare_kg", detail=detail, code="tare_above_gross")]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Vehicle(Record):
     """A vehicle: what it may weigh and what its body holds.
@@ -45,20 +56,10 @@ class Vehicle(Record):
         return ((self._mass_faults, ("payload_kg", "gross_limit_kg", "tare_kg")),)
 
     def _mass_faults(self) -> Sequence[FieldFault]:
-        if self.gross_limit_kg is None or self.tare_kg is None:
-            return ()
+        faults = tare_faults(self.gross_limit_kg, self.tare_kg)
+        if faults or self.gross_limit_kg is None or self.tare_kg is None:
+            return faults
         room_kg = self.gross_limit_kg - self.tare_kg
-        if room_kg <= 0:
-            return [
-                FieldFault(
-                    pointer="/tare_kg",
-                    detail=(
-                        f"The tare, {self.tare_kg:g} kg, is not below the gross limit, "
-                        f"{self.gross_limit_kg:g} kg: one of them is another."
-                    ),
-                    code="tare_above_gross",
-                )
-            ]
         if self.payload_kg > room_kg:
             return [
                 FieldFault(

@@ -43,6 +43,10 @@ class Described(Schema):
         )
         self.error_messages["type"] = Fault(NOT_AN_OBJECT, code="not_an_object")
 
+    def readable(self, values: Mapping[str, Any], sent: Mapping[str, Any]) -> Mapping[str, Any]:  # noqa: ARG002 - most hold nothing else
+        """Return what can be read of a body, to look for contradictions in it."""
+        return values
+
     def contradictions(self, values: Mapping[str, Any]) -> Iterable[FieldFault]:  # noqa: ARG002 - most have none
         """Return what is wrong with the readable values together."""
         return ()
@@ -52,12 +56,16 @@ class Described(Schema):
         """Refuse contradictions beside other faults, but of no field that is faulty already."""
         if not isinstance(sent, Mapping):
             return
-        messages = {
-            fault.pointer.removeprefix("/"): [Fault(fault.detail, code=fault.fault_code)]
-            for fault in self.contradictions(values)
-        }
+        messages: dict[str, Any] = {}
+        for fault in self.contradictions(self.readable(values, sent)):
+            *parents, last = fault.pointer.removeprefix("/").split("/")
+            inner = messages
+            for parent in parents:
+                inner = inner.setdefault(parent, {})
+            inner[last] = [Fault(fault.detail, code=fault.fault_code)]
         for name in sent.keys() - values.keys():
-            messages.pop(name, None)
+            if isinstance(messages.get(name), list):
+                del messages[name]
         if messages:
             raise ValidationError(messages)
 

@@ -64,6 +64,13 @@ def answer_of(asking: Asking) -> type[Schema]:
 
 
 def _add(routes: Routes, asking: Asking, desk: RulebookDesk, door: Door) -> None:
+    # The same question, asked of whoever knows what is wrong with its arguments together.
+    question = type(
+        asking.question.__name__,
+        (asking.question,),
+        {"__module__": asking.question.__module__, "desk": desk},
+    )
+
     @routes.operation(
         "POST",
         f"/computations/{asking.path}",
@@ -71,10 +78,10 @@ def _add(routes: Routes, asking: Asking, desk: RulebookDesk, door: Door) -> None
         summary=asking.summary,
     )
     @door.admits(Act.ASK)
-    @routes.body(asking.question, example=asking.example)
+    @routes.body(question, example=asking.example)
     @routes.response(200, answer_of(asking), example=Example(lambda: _example(asking, desk)))
-    def compute(_: Asked, question: Mapping[str, Any]) -> dict[str, Any]:
-        return answered(asking, question, desk)
+    def compute(_: Asked, values: Mapping[str, Any]) -> dict[str, Any]:
+        return answered(asking, values, desk)
 
 
 # Worked out once a rulebook and process, not once an app: a layer takes a fifth of a second.

@@ -15,10 +15,11 @@ from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from service.api.contract.schemas import Described
 from service.api.failures.faults import Fault
-from service.api.fields import Day
+from service.api.fields import Day, Several
 from service.api.fields.quantities import MeasureField, significant
 from service.api.fields.words import Jurisdiction
-from service.usecases.compute.desk import Computation
+from service.core.errors import FieldFault
+from service.usecases.compute.desk import Computation, RulebookDesk
 
 # Half an inch is 12.7 mm and not 12.700000000000001: the last digits are the machine's.
 _CONVERTED_DIGITS = 12
@@ -32,6 +33,8 @@ class Question(Described):
     """
 
     computation: ClassVar[Computation]
+    # Who knows what is wrong with arguments together; None while only the contract is written.
+    desk: ClassVar[RulebookDesk | None] = None
 
     day = Day(metadata={"description": "The day whose rules count; today (UTC) if left out."})
     jurisdiction = Jurisdiction()
@@ -69,6 +72,41 @@ class Question(Described):
         if faults:
             raise ValidationError(faults)
 
+    def readable(self, values: Mapping[str, Any], sent: Mapping[str, Any]) -> Mapping[str, Any]:
+        """Return the values, and of a list with faults in it what can be read, else None."""
+        lists = {
+            name: [_read(field.inner, one) for one in sent[name]]
+            for name, field in self.declared_fields.items()
+            if isinstance(field, Several) and name not in values
+            if isinstance(sent.get(name), list) and len(sent[name]) <= field.most
+        }
+        return {**values, **lists}
+
+    def contradictions(self, values: Mapping[str, Any]) -> list[FieldFault]:
+        """Return what is wrong with the arguments together, each where it was written."""
+        if self.desk is None:
+            return []
+        written = {str(field.beside): name for name, field in self._measures() if name in values}
+        arguments = {
+            name: value
+            for name, value in self.in_fixed_units(values).items()
+            if name in _arguments(type(self))
+        }
+        found = self.desk.faults(
+            type(self).computation,
+            arguments,
+            day=values.get("day"),
+            jurisdiction=values.get("jurisdiction"),
+        )
+        return [
+            FieldFault(
+                pointer=f"/{written.get(fault.pointer[1:], fault.pointer[1:])}",
+                detail=fault.detail,
+                code=fault.fault_code,
+            )
+            for fault in found
+        ]
+
     @post_load
     def in_fixed_units(self, data: Mapping[str, Any], **_: Any) -> dict[str, Any]:
         """Return the arguments, measures turned into the plain numbers."""
@@ -83,6 +121,13 @@ class Question(Described):
         for name, field in self.declared_fields.items():
             if isinstance(field, MeasureField):
                 yield name, field
+
+
+def _read(inner: Any, sent: Any) -> Any:
+    try:
+        return inner.deserialize(sent)
+    except ValidationError:
+        return None
 
 
 @cache

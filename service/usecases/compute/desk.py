@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from service.core.errors import RecordMissing
+from service.core.errors import FieldFault, RecordMissing
 from service.core.records import Clock
 from service.rules.lookup import Kind, Rulebook, Standing
+from service.usecases.compute.faults import faults_of
 from service.usecases.compute.looked_up import (
     WAIT,
     WHERE_AND_WHEN,
@@ -55,6 +56,20 @@ class RulebookDesk:
         )
         result = computation(looked_up, **values)
         return {"result": result, "why": looked_up.why()}
+
+    def faults(
+        self,
+        computation: Computation,
+        values: Mapping[str, Any],
+        *,
+        day: date | None = None,
+        jurisdiction: str | None = None,
+    ) -> list[FieldFault]:
+        """Return what is wrong with a computation's arguments together, as far as they are read."""
+        looked_up = LookedUp(
+            self.rulebook, day=day or self.clock.now().date(), jurisdiction=jurisdiction
+        )
+        return faults_of(looked_up, computation.__name__, values)
 
     def rules(
         self,

@@ -58,7 +58,7 @@ def mix(
     MaterialUnknown, MixEmpty, MixGoalsOutOfReach, CarbonImpossible
     """
     parts = [
-        Part(ingredient=_ingredient(looked_up, heaped), mass_kg=heaped.mass_kg)
+        Part(ingredient=ingredient(looked_up, heaped), mass_kg=heaped.mass_kg)
         for heaped in materials
     ]
     moisture = looked_up.rule("compost_mix_moisture", quality=quality)
@@ -82,7 +82,7 @@ def mix(
         "recipe": None,
     }
     if browns:
-        added = [_ingredient(looked_up, Heaped(material=name, mass_kg=0.0)) for name in browns]
+        added = [ingredient(looked_up, Heaped(material=name, mass_kg=0.0)) for name in browns]
         recipe = least_browns(parts, added, goals, water_allowed=water_allowed)
         answer["recipe"] = {
             "add_kg": dict(recipe.mass_kg),
@@ -147,7 +147,13 @@ def _by_nutrient(looked_up: LookedUp, rule: str) -> Mapping[str, Estimate]:
     }
 
 
-def _ingredient(looked_up: LookedUp, heaped: Heaped) -> Ingredient:
+def ingredient(looked_up: LookedUp, heaped: Heaped) -> Ingredient:
+    """Return a material as it is known, or stated.
+
+    Raises
+    ------
+    MaterialUnknown, CarbonImpossible
+    """
     row = looked_up.rulebook.materials.get(heaped.material)
     if row is None:
         known = ", ".join(looked_up.rulebook.materials)
