@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, Final
-from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.loads import (
@@ -269,14 +268,6 @@ def _ticket(report: Report) -> dict[str, Any]:
     return {name: getattr(report, name) for name in names if getattr(report, name) is not None}
 
 
-def _ticket_there(report: Report, meant: Load | None, place: UUID) -> dict[str, Any]:
-    """Return the ticket of a tip: the one it tells, or what the gate said before it was told."""
-    told = _ticket(report)
-    if told or meant is None or meant.at_gate_at is None or meant.destination_id != place:
-        return told
-    return {"weighed_net": meant.weighed_net, "weigh_ticket": meant.weigh_ticket}
-
-
 def _off_the_plan(
     behind: Behind, caller: Caller, report: Report, load: Load | None, identifiers: Identifiers
 ) -> Load:
@@ -312,6 +303,6 @@ def _off_the_plan(
         destination_id=place,
         done_at=report.at,
         parts=parts,
-        **_ticket_there(report, meant, place),
+        **_ticket(report),
     )
     return behind.record_tip(caller, tip, identifiers=identifiers, reason=report.reason)

@@ -46,10 +46,10 @@ from service.usecases.records.loads.correct_loads import (
 )
 from service.usecases.records.loads.lay_together import bodies_of, mixed_by_tip
 from service.usecases.records.loads.load_faults import load_faults, reviewed
-from service.usecases.records.loads.part_by_weight import with_part
 from service.usecases.records.loads.said_of_grass import keep_word
 from service.usecases.records.loads.tickets import named_again, with_ticket_before
 from service.usecases.records.loads.tipped_before_outage import refuse_superseded
+from service.usecases.records.loads.weighed_end import weighed_at_its_end
 from service.usecases.records.own_vehicle import find_load
 
 ITS_PLACES: Final = frozenset({Own.SITE, Own.CLIENT})
@@ -217,7 +217,7 @@ class UpdateLoad(Changing):
             raise StateNotReachable(state=old.state.value, wanted=new.state.value)
         _refuse_uncut(unit, new)
         _refuse_undoing(unit, new)
-        new = with_part(old, self._ended(new, now), changes)
+        new = weighed_at_its_end(unit, old, self._ended(new, now), changes)
         if _is_other_time(old, new):
             return as_it_became(unit, new, now=now, rulebook=self.rulebook)
         return as_tipped(unit, new, now=now, rulebook=self.rulebook)

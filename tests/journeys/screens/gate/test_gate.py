@@ -243,6 +243,52 @@ def test_what_a_gate_weighs_before_the_crew_told_of_the_cut_is_of_the_tip_it_tel
     assert [one["weigh_ticket"] for one in left if one["weigh_ticket"]] == []
 
 
+@pytest.mark.parametrize("is_planned_between", [True, False])
+@pytest.mark.parametrize("named", ["place", "load"])
+@pytest.mark.parametrize("order", ["beside_first", "beside_last"])
+def test_the_ticket_of_an_early_weighing_follows_where_a_cut_beside_made_another_load_of_it(
+    yard, gate, is_planned_between, named, order
+):
+    job, load = unmown(yard)
+    ticket = {"weighed_kg": "41", "weigh_ticket": "W-9"}
+    assert say(gate, load, act="here", seen="planned", **ticket).status_code == 303
+    at = yard.client.get(f"/loads/{load['id']}").json["at_gate_at"]
+    site = {"destination_kind": "compost_site", "destination_id": yard.ids["compost-sites"]}
+    lawn = {**clients.LAWNS.example, "property_id": yard.ids["properties"], "name": "Beside"}
+    lawn_id = yard.client.post("/lawns", json=lawn).json["id"]
+
+    def report(kind, **fields):
+        return {"id": str(uuid4()), "kind": kind, "at": at, **fields}
+
+    def sent(*reports):
+        body = {"device": "tablet-3", "sent_at": at, "crew_id": yard.ids["crews"]}
+        body |= {"vehicle_id": yard.ids["vehicles"], "reports": list(reports)}
+        rows = yard.client.post("/reports", json=body).json["reports"]
+        assert [row["status"] for row in rows] == [200] * len(rows), rows
+        return rows
+
+    beside = report("mown", lawn_id=lawn_id, area_mowed={"value": 60, "unit": "m2"})
+    beside |= {"height_removed": {"value": 30, "unit": "mm"}, "treatment_history": "none_recorded"}
+    cuts = [beside, report("mown", job_id=job["id"])]
+    for cut in cuts if order == "beside_first" else cuts[::-1]:
+        sent(cut)
+        if is_planned_between:
+            planned_again(yard)
+    about = {"load_id": load["id"]} if named == "load" else site
+    lots = {"parts": [{"job_id": job["id"]}, {"job_id": beside["id"]}]}
+    (row,) = sent(
+        report("tipped", **about, **lots) if named == "load" else report("tipped", **site)
+    )
+    kept = yard.client.get(f"/loads/{row['load_id']}").json
+    assert {job["id"], beside["id"]} <= {part["job_id"] for part in kept["parts"]}
+    assert (kept["weighed_net_kg"], kept["weigh_ticket"]) == (41, "W-9")
+    assert kept["ticket_like_id"] is None
+    planned_again(yard)
+    query = {"depot_id": yard.ids["depots"]}
+    told = yard.client.get("/days/2026-05-24/decisions", query_string=query).json["decisions"]
+    assert [one for one in told if one["code"] == "at_gate"] == []
+
+
 def test_a_gate_that_sends_away_what_nobody_said_is_mown_reads_to_keep_the_slip(yard, gate):
     _, load = unmown(yard)
     refused = {"act": "refused", "seen": "planned", "refusal_reason": "Full"}

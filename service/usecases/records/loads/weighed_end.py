@@ -1,4 +1,4 @@
-"""How much of a load was sent back, where a part was taken: as it is said, or by its weight."""
+"""What a load weighed when it ended, and how much of it was sent back where a part was taken."""
 
 from __future__ import annotations
 
@@ -6,10 +6,27 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from service.core.loads import OPEN_LOAD_STATES, Load, LoadState, TicketReview
+from service.core.loads import (
+    ENDED_STATES,
+    OPEN_LOAD_STATES,
+    Load,
+    LoadState,
+    TicketReview,
+)
+from service.usecases.base.ports.unit_of_work import UnitOfWork
+from service.usecases.records.loads.tickets import with_gate_ticket
 
 
-def with_part(old: Load, new: Load, changes: Mapping[str, Any]) -> Load:
+def weighed_at_its_end(unit: UnitOfWork, old: Load, new: Load, changes: Mapping[str, Any]) -> Load:
+    """Return a load whose state changes, with the ticket of its gate and the part that stayed."""
+    if old.state in OPEN_LOAD_STATES and new.state in ENDED_STATES:
+        old = with_gate_ticket(unit, replace(old, done_at=new.done_at))
+        if new.weighed_net is None:
+            new = replace(new, weighed_net=old.weighed_net, weigh_ticket=old.weigh_ticket)
+    return _with_part(old, new, changes)
+
+
+def _with_part(old: Load, new: Load, changes: Mapping[str, Any]) -> Load:
     """Return a load of which a part is said to have stayed, with its share and what weighs it.
 
     Whoever weighs what stayed need not guess its share: it is of what the gate weighed as it came,
