@@ -24,11 +24,12 @@ from service.core.records import NOBODY
 from service.pages.entrance import Entrance, Sitting
 from service.pages.feed_links import FEED_LASTS
 from service.pages.forms import Form
-from service.pages.load_words import load_changes, reason_as_kept, reason_to
+from service.pages.load_words import is_weighed, load_changes, reason_as_kept, reason_to
 from service.pages.needs import Needs
 from service.pages.refusals import AlreadySaid, CutNotToldYet
 from service.pages.rendering import page
 from service.pages.replanning import replanned
+from service.pages.scales import Scales
 from service.pages.site_words import live_status
 from service.pages.speaking import spoken, tongues
 from service.pages.words import LOAD_STATES
@@ -85,6 +86,7 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             reader=reader,
             tongues=tongues(),
             gate=gate,
+            scales=Scales.of(gate.site, reader),
             place=sitting.place,
             by_link=sitting.session.by_link,
             link_until=sitting.session.link_until.astimezone(gate.now.tzinfo),
@@ -145,7 +147,7 @@ def _said(form: Form) -> tuple[str, str | None, dict[str, Any]]:
     changes = {} if act in {"", HERE} else load_changes(form, act)
     if "refusal_reason" in changes:
         changes["refusal_reason"] = reason_as_kept(spoken(), changes["refusal_reason"])
-    if act != "weighed" and (form.flag("weighed_kg") or form.flag("weigh_ticket")):
+    if act != "weighed" and (is_weighed(form) or form.flag("weigh_ticket")):
         changes |= load_changes(form, "weighed")
     form.done()
     return act, seen, changes

@@ -8,10 +8,13 @@ from typing import Any, Final
 from service.core.loads import LoadState
 from service.documents.rendering.reader import Reader
 from service.pages.forms import Form
+from service.pages.scales import POUND, SHORT_TON
 from service.usecases.telling.in_language import ENGLISH
 
 LOAD_ACTS: Final = ("planned", "under_way", "delivered", "partly_refused", "refused", "weighed")
 HEAVIEST_KG: Final = 50_000
+# The least and the most that is written of a weight, by unit; in whole or round numbers.
+WEIGHTS: Final = {"kg": (1, HEAVIEST_KG), POUND: (2, 110_000), SHORT_TON: (0.001, 55)}
 # Offered, not enforced: the field takes any words. They are kept as the office reads them.
 REASONS: Final[Mapping[str, str]] = Reader(ENGLISH).table("load_reason")
 
@@ -28,11 +31,20 @@ def reason_to(reader: Reader, kept: str | None) -> str | None:
     return reader.table("load_reason")[offered[kept]] if kept in offered else kept
 
 
+def is_weighed(form: Form) -> bool:
+    """Return whether a form has a weight, in whatever unit."""
+    return form.flag("weighed_kg") or form.flag("weighed_net")
+
+
 def load_changes(form: Form, act: str) -> dict[str, Any]:
     """Return the changes of a load that a form asks for; faults stay with the form."""
     if act == "weighed":
+        # A page in another unit than kilograms asks for it beside the number.
+        unit = form.choice("weighed_unit", tuple(WEIGHTS), required=False)
+        low, high = WEIGHTS[unit or "kg"]
+        field = "weighed_net" if unit else "weighed_kg"
         return {
-            "weighed_net": form.measure("weighed_kg", unit="kg", low=1, high=HEAVIEST_KG),
+            "weighed_net": form.measure(field, unit=unit or "kg", low=low, high=high),
             "weigh_ticket": form.text("weigh_ticket", required=True, longest=100),
         }
     changes: dict[str, Any] = {"state": LoadState(act)}
@@ -43,8 +55,7 @@ def load_changes(form: Form, act: str) -> dict[str, Any]:
         changes["refusal_reason"] = form.text("refusal_reason", required=True)
     if act == "partly_refused":
         # Who weighs what stayed need not guess how much of it that is.
-        is_weighed = form.flag("weighed_kg")
-        percent = form.number("refused_percent", low=1, high=99, required=not is_weighed)
+        percent = form.number("refused_percent", low=1, high=99, required=not is_weighed(form))
         if percent is not None:
             changes["refused_share"] = percent / 100
     return changes

@@ -8,6 +8,7 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from service.core.acceptance.live_status import LiveStatus, SiteState
+from service.core.measures.units import POUND_KG
 from service.core.places import CompostSite
 from service.pages.forms import Form
 
@@ -20,6 +21,9 @@ def live_status(form: Form, site: CompostSite, now: datetime) -> LiveStatus:
     state = form.choice("state", (*SiteState, FULL))
     shuts = form.clock("shuts", day=now.date(), zone=ZoneInfo(site.time_zone))
     room_kg = form.number("room_kg", low=0, required=False)
+    room_lb = form.number("room_lb", low=0, required=False)
+    if room_lb is not None:
+        room_kg = room_lb * POUND_KG
     note = form.text("note")
     if state == FULL:  # its gate is not shut: what is under way can be asked about
         state, room_kg = SiteState.OPEN, 0.0

@@ -25,6 +25,11 @@ class Reader:
         """Return the code of the language, for a page."""
         return self._words.code
 
+    @property
+    def words(self) -> Language:
+        """Return the language."""
+        return self._words
+
     def text(self, key: str) -> str:
         """Return a sentence as it is written, its gaps open."""
         return self._words.sentences[key]
