@@ -9,10 +9,10 @@ from enum import StrEnum
 from typing import Self
 from uuid import UUID
 
-from service.core.acceptance.fees import Fee
 from service.core.acceptance.hours import OpeningHours, hours_faults
 from service.core.acceptance.kills import KillEvidence, evidence_faults
 from service.core.acceptance.live_status import NOTHING_HEARD, LiveStatus
+from service.core.acceptance.terms import WithTerms
 from service.core.errors import FieldFault
 from service.core.materials import GrassKind, LotStatus
 from service.core.measures.quantities import Measure
@@ -255,20 +255,16 @@ class HoldBay(Record):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CompostSite(FedPlace):
+class CompostSite(WithTerms):
     """A compost site, its hours, what it takes and what it costs."""
 
     name: str
     operator: str
     address: str
     point: Point
-    time_zone: str
     phone: str | None = None
-    accepted_statuses: tuple[LotStatus, ...] = (LotStatus.CLEAN,)
-    hours: tuple[OpeningHours, ...] = ()
     closed_on: tuple[date, ...] = ()
     daily_capacity_kg: float
-    fee: Fee
     live_status: LiveStatus = NOTHING_HEARD
     unloading_minutes: int = 12
     jurisdiction: str
@@ -276,13 +272,12 @@ class CompostSite(FedPlace):
     process_days: float | None = None
     process_turnings: int | None = None
     kill_evidence: tuple[KillEvidence, ...] = ()
-    takes_sour: bool | None = None
 
     def checks(self) -> Sequence[Check]:
         """Return what a site looks for in itself: hours out of order, a status never taken."""
         return (
             (lambda: hours_faults(self.hours), ("hours",)),
-            *FedPlace.checks(self),
+            *WithTerms.checks(self),
             (self._status_faults, ("accepted_statuses",)),
             (lambda: evidence_faults(self.kill_evidence), ("kill_evidence",)),
             (lambda: self.live_status.faults(self.is_ahead), ("live_status",)),
@@ -295,7 +290,7 @@ class CompostSite(FedPlace):
     def faults_after(self, before: Self) -> Sequence[FieldFault]:
         """Return faults of what was withdrawn, and of a new word that has an older one's hour."""
         word = self.live_status.faults_after(before.live_status, now=self.updated_at)
-        return [*FedPlace.faults_after(self, before), *word]
+        return [*WithTerms.faults_after(self, before), *word]
 
     def _status_faults(self) -> Iterator[FieldFault]:
         never = {

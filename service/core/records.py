@@ -43,6 +43,10 @@ class Record:
         """Return it as its next version."""
         return replace(self, version=self.version + 1, updated_at=now)
 
+    def following(self, before: Self, said: Collection[str]) -> Self:  # noqa: ARG002 - records with a past use it
+        """Return it as it follows an earlier version, of what was said in between."""
+        return self
+
     def is_ahead(self, at: datetime) -> bool:
         """Return whether a moment lay ahead when this was recorded, by any clock."""
         return at > self.updated_at + CLOCKS_APART

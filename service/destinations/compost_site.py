@@ -220,8 +220,8 @@ def _age_minutes(site: CompostSite, now: datetime) -> int | None:
 
 
 def ready_sites(sites: Sequence[CompostSite], at: DepotDay) -> list[ReadyDestination]:
-    """Return compost sites made ready for a depot's day, by their own hours and law."""
-    return [_ready(site, at) for site in at.asked(sites)]
+    """Return compost sites made ready for a depot's day, by its law and their terms of then."""
+    return [_ready(site.as_on(at.day), at) for site in at.asked(sites)]
 
 
 def _ready(site: CompostSite, at: DepotDay) -> ReadyDestination:

@@ -17,6 +17,9 @@ TOP = Path(service.__file__).parent
 FOR_PEOPLE = {
     ("Acknowledgement", "device_time"): "what the telephone's clock said, beside ours",
     ("Client", "email"): "people write to it",
+    ("CompostSite", "terms_before"): "read within the record, by the terms of a day",
+    ("CompostSite", "terms_from"): "read within the record, by the terms of a day",
+    ("SiteTerms", "holds_from"): "read within the record, by the terms of a day",
     ("DeliveryNote", "replaces_id"): "leads from one version to the one before",
     ("HoldEntry", "release_condition_code"): "read by callers; the day asks anew",
     ("Job", "height_after"): "read through height_removed_mm, within the record",

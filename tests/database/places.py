@@ -8,6 +8,7 @@ from service.core.acceptance.fees import Fee, FeeBasis
 from service.core.acceptance.hours import OpeningHours
 from service.core.acceptance.kills import Kill, KillEvidence
 from service.core.acceptance.live_status import LiveStatus, SiteState
+from service.core.acceptance.terms import SiteTerms
 from service.core.callers.access import ApiKey, Firm, Role
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.materials import GrassKind, LotStatus
@@ -226,6 +227,18 @@ class Places:
             process_days=14.5,
             process_turnings=3,
             takes_sour=False,
+            terms_from=date(2026, 5, 1),
+            terms_before=(
+                SiteTerms(
+                    holds_from=date(2026, 1, 1),
+                    fee=Fee(basis=FeeBasis.PER_LOAD, amount_cents=900, minimum_cents=0),
+                    accepted_statuses=(LotStatus.CLEAN,),
+                    takes_sour=True,
+                    hours=(
+                        OpeningHours(weekday=1, opens=time(9), closes=time(15), last_load=time(14)),
+                    ),
+                ),
+            ),
             feeds_ended_at=NOW,
             kill_evidence=(
                 KillEvidence(

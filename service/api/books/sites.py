@@ -8,7 +8,7 @@ from marshmallow import fields
 
 from service.api.books.hours import closed_on_field, hours_field
 from service.api.contract.examples import OTHER_ID
-from service.api.contract.schemas import RecordFields, ValueFields
+from service.api.contract.schemas import Described, RecordFields, ValueFields
 from service.api.fields import (
     Choice,
     Day,
@@ -28,6 +28,7 @@ from service.api.records.resource import Resource
 from service.core.acceptance.fees import Fee, FeeBasis
 from service.core.acceptance.kills import Kill, KillEvidence
 from service.core.acceptance.live_status import LiveStatus, SiteState
+from service.core.acceptance.terms import SiteTerms
 from service.core.callers.access import Act
 from service.core.materials import LotStatus
 from service.core.places import CompostSite, Depot, HoldBay
@@ -137,6 +138,32 @@ class KillEvidenceFields(ValueFields):
     valid_until = Day()
 
 
+class SiteTermsFields(ValueFields):
+    """What a site asked for and took until other terms held."""
+
+    record_type = SiteTerms
+
+    holds_from = Day()
+    fee = fields.Nested(FeeFields)
+    accepted_statuses = Several(Choice(LotStatus), most=5)
+    takes_sour = Flag()
+    hours = hours_field()
+
+
+class SiteTermsBefore(Described):
+    """What the service keeps of a site's terms of before."""
+
+    terms_before = Several(
+        fields.Nested(SiteTermsFields),
+        most=1000,
+        metadata={
+            "description": "Terms that were replaced, the oldest first, each from `holds_from` "
+            "(null: nobody said from when) until the next held. Tips, also those that are "
+            "reported late, are charged and judged by the terms of their own day."
+        },
+    )
+
+
 class CompostSiteFields(RecordFields):
     """A compost site, its hours, what it takes and what it costs."""
 
@@ -184,6 +211,16 @@ class CompostSiteFields(RecordFields):
             "description": (
                 "Whether its gate takes clippings that have stood until they are sour. Null: it "
                 "has not said, and by advice none are brought (`site_sour_not_said`): ask it."
+            )
+        }
+    )
+    terms_from = Day(
+        metadata={
+            "description": (
+                "The day from which `fee`, `hours`, `accepted_statuses` and `takes_sour` hold as "
+                "they are here; another one may lie ahead, or behind where they were recorded too "
+                "late. An amendment of any of them without it holds from its own day. Null: since "
+                "ever. Loads that were charged before keep their fee."
             )
         }
     )
@@ -245,6 +282,7 @@ COMPOST_SITES: Final = Resource(
     many="compost sites",
     about="Compost sites: their hours, what they take, what it costs, and their word on the day.",
     fields=CompostSiteFields,
+    answered=(SiteTermsBefore,),
     read_act=Act.READ_OWN,
     filters={"name": Text(longest=200)},
     example={

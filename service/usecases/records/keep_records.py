@@ -181,7 +181,7 @@ class KeepRecords(Changing, Generic[AnyRecord]):
         with self.open_unit_of_work() as unit:
             old = self._find(unit, caller, record_id)
             new = replace(old, **changes, version=expected_version + 1, updated_at=now)
-            new = self._completed(unit, new)
+            new = self._completed(unit, new.following(old, changes.keys()))
             self._refuse_faults(unit, new, old)
             if old.version == expected_version and not changed_fields(old, new):
                 return old

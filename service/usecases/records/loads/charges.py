@@ -7,6 +7,7 @@ from math import isclose
 
 from service.core.acceptance.fees import Fee, FeeBasis
 from service.core.loads import Load
+from service.core.places import CompostSite
 from service.destinations.ready import charged_cents
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports.unit_of_work import UnitOfWork
@@ -63,7 +64,7 @@ def charged(unit: UnitOfWork, load: Load) -> Load:
 def _fee_at(unit: UnitOfWork, load: Load) -> Fee | None:
     kind = KINDS[load.destination_kind]
     place = unit.repository(kind.repository).get(load.firm_id, load.destination_id)
-    return getattr(place, "fee", None)
+    return place.as_on(load.working_day).fee if isinstance(place, CompostSite) else None
 
 
 def _cents(fee: Fee | None, load: Load) -> int:

@@ -179,7 +179,8 @@ def _worse_since(
     jobs = unit.jobs.get_many(firm_id, ids) if ids else {}
     never: dict[UUID, set[LotStatus]] = {}
     for load in loads:
-        taken = set(sites[load.destination_id].accepted_statuses)
+        site = sites[load.destination_id]
+        taken = {*site.accepted_statuses, *site.as_on(load.working_day).accepted_statuses}
         is_now = {
             finding.status
             for part in load.parts
