@@ -16,6 +16,7 @@ from service.destinations.laid.tipped import broken
 from service.destinations.ready import DepotDay, ReadyDestination, taken_kg
 from service.destinations.reasons import Reason, refusal
 from service.destinations.set_aside import strict_verdict
+from service.destinations.sites.far_away import out_of_reach
 from service.destinations.sites.gate import Gate
 from service.destinations.verdicts import (
     Clippings,
@@ -42,6 +43,7 @@ class CompostSiteDestination:
         now: datetime,
         taken_kg: float = 0.0,
         shift: OpenSpan | None = None,
+        yard: Point | None = None,
     ) -> None:
         """Work out once what holds for every lot of the day.
 
@@ -49,6 +51,8 @@ class CompostSiteDestination:
         ----------
         shift
             What is left of the shift of whoever comes; the day's longest span is told without it.
+        yard
+            Where they come from, if that is known.
         """
         self._site = site
         self._gate = Gate(site=site, day=here.day, now=now)
@@ -64,7 +68,7 @@ class CompostSiteDestination:
             last_load_at=max((one.last_load_at for one in self.spans), default=now),
         )
         self.hours = planned_hours(self.spans, whole.opens_at, whole.last_load_at)
-        self._standing_reason = self._first_reason()
+        self._standing_reason = out_of_reach(site.point, yard) or self._first_reason()
         self._doubts = {
             status: kill_doubt(site, kill, here=here) for status, kill in NEEDED.items()
         }
@@ -239,6 +243,7 @@ def _ready(site: CompostSite, at: DepotDay) -> ReadyDestination:
         now=at.now,
         taken_kg=taken_kg(loads),
         shift=at.shift_left(),
+        yard=at.depot.point,
     )
     return ReadyDestination(
         destination=destination,

@@ -5,11 +5,11 @@ A lawn in the Indian Ocean is planned like any other, and its crew gets a day of
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 from uuid import UUID
 
+from service.core.distances import apart_km
 from service.core.errors import FieldFault
 from service.core.places import Point
 from service.core.records import Record
@@ -19,23 +19,10 @@ from service.usecases.base.ports.unit_of_work import UnitOfWork
 FAR_KM: Final = 200.0
 # Farther than any firm has a yard from what it mows. Common practice, no source.
 ABSURD_KM: Final = 1_000.0
-# The Earth's mean radius [km]: only how far roughly is asked. From memory, unverified.
-EARTH_KM: Final = 6371.0
 LATITUDE_MAX: Final = 90.0
 MOST_YARDS: Final = 200
 # The books whose places crews drive to.
 BOOKS: Final = frozenset({"properties", "beds", "compost_sites"})
-
-
-def apart_km(one: Point, other: Point) -> float:
-    """Return how far two points are apart on a sphere, by the haversine [km]."""
-    first, second = math.radians(one.latitude), math.radians(other.latitude)
-    across = math.radians(other.longitude - one.longitude)
-    half = (
-        math.sin((second - first) / 2) ** 2
-        + math.cos(first) * math.cos(second) * math.sin(across / 2) ** 2
-    )
-    return 2 * EARTH_KM * math.asin(min(1.0, math.sqrt(half)))
 
 
 def from_yards_km(point: Point, yards: Sequence[Point]) -> float:

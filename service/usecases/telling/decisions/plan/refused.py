@@ -12,6 +12,7 @@ WORDS: Final = {
     "site_closed_day": "shut on this day",
     "site_closed_hour": "shut at this hour",
     "site_says_closed": "says that it is shut",
+    "out_of_reach": "too far away",
     "site_full": "full",
     "site_capacity": "full for this day",
     "site_refuses_status": "does not take such clippings",
