@@ -10,6 +10,8 @@ from zoneinfo import ZoneInfo
 
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.measures.quantities import Measure, two_readings, ungrouped
+from service.core.measures.units import UNITS
+from service.core.measures.written_units import UnitNotRead, parted
 from service.documents.rendering.reader import Reader
 from service.usecases.telling.in_language import ENGLISH
 
@@ -81,10 +83,29 @@ class Form:
         printed
             What the form itself wrote there: sent back as it was it means that and nothing else.
         """
-        text = self._fields.get(name)
-        if text is None and not required:
+        return self._number(
+            name,
+            self._fields.get(name, ""),
+            low=low,
+            high=high,
+            required=required,
+            printed=printed,
+        )
+
+    def _number(
+        self,
+        name: str,
+        text: str,
+        *,
+        low: float,
+        high: float,
+        required: bool,
+        printed: str = "",
+    ) -> float | None:
+        """Return the number that a text says."""
+        if not text and not required:
             return None
-        text = ungrouped(text or "")
+        text = ungrouped(text)
         both = None if text == printed else two_readings(text)
         if both is not None:
             whole, fraction = (f"{value:.12g}" for value in both)
@@ -103,9 +124,23 @@ class Form:
     def measure(
         self, name: str, *, unit: str, low: float, high: float = LARGEST, required: bool = True
     ) -> Measure | None:
-        """Return a number in a unit."""
-        value = self.number(name, low=low, high=high, required=required)
-        return None if value is None else Measure(value=value, unit=unit)
+        """Return a number, in the unit that is written behind it, else in the one asked for.
+
+        Parameters
+        ----------
+        low, high
+            Ends of the span, in the unit asked for.
+        """
+        asked = UNITS[unit]
+        try:
+            number, written = parted(self._fields.get(name, ""), asked.quantity)
+        except UnitNotRead:
+            self.fault(name, "number", low=low, high=high)
+            return None
+        told = written or asked
+        times = asked.factor / told.factor
+        value = self._number(name, number, low=low * times, high=high * times, required=required)
+        return None if value is None else Measure(value=value, unit=told.code)
 
     def clock(
         self, name: str, *, day: date, zone: ZoneInfo, required: bool = False

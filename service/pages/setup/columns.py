@@ -10,7 +10,8 @@ from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from service.core.measures.quantities import two_readings, ungrouped
-from service.core.measures.units import date_words
+from service.core.measures.units import UNITS, date_words
+from service.core.measures.written_units import UnitNotRead, parted
 from service.core.permission.jurisdictions import fault_of_place
 from service.core.places import Point
 from service.pages.forms import YEARS
@@ -28,6 +29,7 @@ LATITUDE_MAX: Final = 90.0
 LONGITUDE_MAX: Final = 180.0
 SIXTY: Final = 60.0
 SHORT_KINDS: Final = frozenset({"number", "clock", "day", "choice", "flag"})
+ASKED_IN: Final = {"kg": "kg", "m³": "m3"}  # a label's unit, and its code
 SHORT_LABEL: Final = 32
 SHORT_HINT: Final = 34
 
@@ -88,13 +90,18 @@ class Column:
         """What is asked, without the unit it is asked in."""
         return self.label.partition(" [")[0]
 
+    @property
+    def unit(self) -> str:
+        """The unit it is asked in, as people write it; empty if it has none."""
+        return self.label.partition(" [")[2].rstrip("]")
+
     def shown(self, text: str) -> str:
         """Return what a cell says as people read it: a day in words, a number with its unit."""
         if not text:
             return ""
         if self.kind == "day":
             return date_words(date.fromisoformat(text))
-        unit = self.label.partition(" [")[2].rstrip("]")
+        unit = self.unit
         told = f"{float(text):,.10g}" if self.kind == "number" else text
         return f"{told} {unit}".rstrip()
 
@@ -116,7 +123,7 @@ def read_asked(column: Column, text: str, *, printed: str = "") -> Any:
     CellFault
     """
     if column.kind == "number" and text.strip() != printed:
-        refuse_two_readings(ungrouped(text.strip()))
+        refuse_two_readings(ungrouped(_parted(column, text.strip())[0]))
     return read_cell(column, text)
 
 
@@ -125,12 +132,6 @@ def refuse_two_readings(text: str, *, marks: str = ".,") -> None:
     both = two_readings(text, marks=marks)
     if both is not None:
         raise CellFault(f"{text} can be read in two ways: write {both[0]:.12g}, or {both[1]:.12g}.")
-
-
-def has_decimal_comma(text: str) -> bool:
-    """Return whether a comma in a number can only be that of a fraction."""
-    is_comma = re.fullmatch(r"\d+,\d+", text.strip()) is not None
-    return is_comma and two_readings(text.strip()) is None
 
 
 def read_cell(column: Column, text: str) -> Any:
@@ -154,7 +155,20 @@ def _text(column: Column, text: str) -> str:
     return text
 
 
+def _parted(column: Column, text: str) -> tuple[str, float]:
+    """Return the number that is written, and how many of the unit asked for its own is."""
+    asked = ASKED_IN.get(column.unit)
+    if asked is None:
+        return text, 1.0
+    try:
+        number, written = parted(text, UNITS[asked].quantity)
+    except UnitNotRead as fault:
+        raise CellFault(f"Write the number alone, or with {', '.join(fault.allowed)}.") from fault
+    return number, 1.0 if written is None else written.factor / UNITS[asked].factor
+
+
 def _number(column: Column, text: str) -> float:
+    text, times = _parted(column, text)
     text = ungrouped(text)
     refuse_two_readings(text, marks=",")
     plain = text.replace(",", ".", 1)
@@ -162,7 +176,7 @@ def _number(column: Column, text: str) -> float:
     sentence = f"Write a number {low_end} {column.low:,.12g} to {column.high:,.12g}."
     if not plain.replace(".", "", 1).isdecimal() or not plain.isascii():
         raise CellFault(sentence)
-    value = float(plain)
+    value = float(plain) * times
     if not column.low <= value <= column.high or (column.above and value == column.low):
         raise CellFault(sentence)
     return value

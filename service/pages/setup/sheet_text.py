@@ -5,14 +5,16 @@ from __future__ import annotations
 import codecs
 import csv
 import io
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 from service.core.callers.access import Caller
 from service.core.errors import RecordNotUsable
+from service.core.measures.quantities import two_readings
 from service.pages.needs import Needs
-from service.pages.setup.columns import CellFault, Column, has_decimal_comma, read_asked, read_cell
+from service.pages.setup.columns import CellFault, Column, read_asked, read_cell
 from service.pages.setup.filing import Filing, Wrong
 from service.pages.setup.sheet import Sheet
 from service.usecases.telling.evening.cells import FORMULA_STARTS, table_text
@@ -124,13 +126,19 @@ def filed(
     return filing
 
 
+def _has_decimal_comma(text: str) -> bool:
+    """Return whether a comma in a number can only be that of a fraction."""
+    is_comma = re.fullmatch(r"\d+,\d+", text.strip()) is not None
+    return is_comma and two_readings(text.strip()) is None
+
+
 def _reader(sheet: Sheet, rows: Iterable[Row]) -> ReadCell:
     """Return how the cells of a sheet are read: beside a decimal comma, a point may part thousands.
 
     Programs write decimal points. Whoever writes 6,5 may mean twelve hundred by 1.200.
     """
     numbers = [column.name for column in sheet.columns if column.kind == "number"]
-    has_comma = any(has_decimal_comma(row.cells.get(name, "")) for row in rows for name in numbers)
+    has_comma = any(_has_decimal_comma(row.cells.get(name, "")) for row in rows for name in numbers)
     return read_asked if has_comma else read_cell
 
 

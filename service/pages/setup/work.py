@@ -106,7 +106,7 @@ def work_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     def kept_work(sitting: Sitting, look: DayLook, key: str) -> AnyResponse:
         form, caller = Form(request.form), sitting.caller
         minutes = form.number("minutes", low=1, high=LONGEST_MINUTES) or MINUTES_ON_SITE
-        height_mm = form.number("height", low=0.5, high=HEIGHT_MAX_MM) or 0.0
+        height = form.measure("height", unit="mm", low=0.5, high=HEIGHT_MAX_MM)
         history = form.choice("history", (TreatmentHistory.UNKNOWN, TreatmentHistory.NONE_RECORDED))
         form.done()
         lists = _lists(needs, caller, look.depot)
@@ -116,7 +116,7 @@ def work_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             )
         rows = [
             {
-                **_job(crew, lawn, at=at, minutes=round(minutes), height_mm=height_mm),
+                **_job(crew, lawn, at=at, minutes=round(minutes), height=height),
                 "treatment_history": TreatmentHistory(history or TreatmentHistory.UNKNOWN),
             }
             for crew, lawns in lists.items()
@@ -316,7 +316,9 @@ def _times(look: DayLook, count: int, *, minutes: int) -> list[datetime]:
     return [first + timedelta(minutes=minutes * number) for number in range(count)]
 
 
-def _job(crew: Crew, lawn: Lawn, *, at: datetime, minutes: int, height_mm: float) -> dict[str, Any]:
+def _job(
+    crew: Crew, lawn: Lawn, *, at: datetime, minutes: int, height: Measure | None
+) -> dict[str, Any]:
     return {
         "lawn_id": lawn.id,
         "crew_id": crew.id,
@@ -325,6 +327,6 @@ def _job(crew: Crew, lawn: Lawn, *, at: datetime, minutes: int, height_mm: float
         "planned_at": at,
         "minutes_on_site": minutes,
         "area_mowed": lawn.area,
-        "height_removed": Measure(value=height_mm, unit="mm"),
+        "height_removed": height,
         "grass_kind": lawn.grass_kind,
     }

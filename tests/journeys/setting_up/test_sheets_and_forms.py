@@ -4,6 +4,8 @@ import io
 import re
 from html import unescape
 
+import pytest
+
 from tests.journeys.setting_up.forms import LAWNS, read, send
 from tests.screens import OURS, joined
 from tests.worlds import Yard
@@ -260,11 +262,15 @@ def test_a_days_work_is_chosen_by_crew_and_is_planned(yard, office):
     assert 'value="30"' in refused.text
     assert f'<option value="{ids["crews"]}" selected>' in refused.text
     assert client.get("/jobs?state=planned").json["items"] == []
+    day["height"] = "1½ in"
+    assert send(office, "work", **day, **fields).status_code == 422
+    day["height"] = "1.5 in"
     answer = send(office, "work", **day, **fields)
     assert answer.status_code == 303, answer.text
     assert answer.headers["Location"].endswith("day=2026-05-25")
     jobs = client.get("/jobs?state=planned").json["items"]
     assert sorted(job["planned_at"][11:16] for job in jobs) == ["06:00", "06:20", "06:40"]
+    assert jobs[0]["height_removed"] == {"value": 1.5, "unit": "[in_i]"}
     told = office.get("/screens/setup/work?day=2026-05-25").text
     assert "planned already" in told
     # Nothing is left to choose, and nothing is offered to be kept.
@@ -290,3 +296,20 @@ def test_a_list_says_numbers_with_their_units_and_languages_by_their_own_names(o
     sheet = office.get("/screens/setup/crews.csv").text
     assert "Français" in sheet
     assert re.search(r"<dt>Fee</dt><dd>GBP \d+\.\d\d</dd>", office.get("/screens/setup/sites").text)
+
+
+def test_a_sheet_is_read_in_the_units_that_stand_in_its_cells(yard, office):
+    sheet = "registration;payload_kg;body_volume_m3\nQQ26 LBS;1500 lb;4 cu yd\nQQ26 KGS;680;3,06\n"
+    assert send(office, "vehicles/sheet", text=sheet, keep="1").status_code == 303
+    kept = {one["registration"]: one for one in yard[1].client.get("/vehicles").json["items"]}
+    # 0.453 592 37 kg and 0.764 554 857 984 m3 exactly: NIST SP 811 (2008), appendix B.8.
+    assert kept["QQ26 LBS"]["payload_kg"] == pytest.approx(680.388555)
+    assert kept["QQ26 LBS"]["body_volume_m3"] == pytest.approx(3.058219431936)
+    assert kept["QQ26 KGS"]["payload_kg"] == 680
+
+
+def test_a_ton_in_a_sheet_is_asked_about_with_the_units_that_may_stand_there(office):
+    sheet = "registration;payload_kg;body_volume_m3\nQQ26 TON;2 tons;4\n"
+    answer = send(office, "vehicles/sheet", text=sheet)
+    assert answer.status_code == 422
+    assert "Write the number alone, or with kg, g, t, lb, short ton, long ton." in answer.text
