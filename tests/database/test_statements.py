@@ -28,7 +28,7 @@ def asked(unit, books, ids):
     unit.jobs.mowings_since(firm_id, ids, DAY)
     since = {"since": NOW - timedelta(days=9), "before": NOW + timedelta(days=1)}
     unit.jobs.last_cuts(firm_id, [books.vehicles.id], **since)
-    unit.vehicle_outages.up_to(firm_id, DAY, since=DAY - timedelta(days=10), back_after=NOW)
+    unit.vehicle_outages.up_to(firm_id, DAY, back_after=NOW)
     unit.loads.last_tips(firm_id, [books.vehicles.id], **since)
     unit.mass_movements.brought(firm_id, ids, since=DAY, before=DAY + timedelta(days=9))
     unit.lawns.page(firm_id, filters={}, after=None, limit=len(ids))

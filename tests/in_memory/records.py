@@ -223,12 +223,12 @@ class Notes(FoundByLoads):
 
 
 class Outages(Records):
-    def up_to(self, firm_id, day, *, since, back_after):
+    def up_to(self, firm_id, day, *, back_after):
         return [
             one
             for one in self._of(firm_id)
             if one.day <= day
-            and (one.day >= since or (one.back_at is not None and one.back_at > back_after))
+            and (one.day == day or one.back_at is None or one.back_at > back_after)
         ]
 
 

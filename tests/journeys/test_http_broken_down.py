@@ -204,6 +204,52 @@ def test_a_garage_that_names_a_day_weeks_off_is_believed_until_then():
     assert min(stop["at"] for stop in ahead) >= "2026-06-12T09:00"
 
 
+def test_a_vehicle_that_nobody_said_is_back_is_asked_about_for_as_long_as_it_takes():
+    yard = NextMorning()
+    yard.world.clock.move(minutes=40 * 24 * 60)
+    day = "2026-07-04"
+    yard.plan_to_mow(yard.lawn("July"), planned_at=f"{day}T11:00:00+01:00")
+    assert is_asked(yard, day)
+    own = yard.own(day)
+    assert own["out"]["stands"] is True
+    assert not [stop for stop in own["stops"] if not stop["done"]]
+    now = yard.world.clock.now().isoformat()
+    row = {"id": "5f6c1f8a-6f0c-4c57-9f10-9c3e8a1d2b15", "kind": "vehicle_back", "at": now}
+    said = {"device": "phone-1", "sent_at": now, "vehicle_id": yard.ids["vehicles"]}
+    yard.client.post("/reports", json=said | {"reports": [row]})
+    assert yard.own(day)["out"] is None
+
+
+def test_a_vehicle_that_is_back_after_its_shift_is_planned_with_nothing_till_it_is_back():
+    yard = Yard()
+    yard.plan_to_mow(yard.lawn("Front"), at="15:00")
+    out = {"vehicle_id": yard.ids["vehicles"], "reason": "Gearbox."}
+    out |= {"out_since": f"{DAY}T13:00:00+01:00", "back_at": f"{DAY}T21:00:00+01:00"}
+    yard.post("/vehicle-outages", out)
+    (own,) = yard.routing()["routing"]["vehicles"]
+    assert [stop for stop in own["stops"] if not stop["done"]] == []
+    assert own["out"]["stands"] is True
+    (told,) = warnings(yard.routing(), "nobody_takes_over")
+    assert "from 13:00 to 21:00" in told["why"]
+    yard.world.clock.move(minutes=8 * 60 + 1)
+    (own,) = yard.routing()["routing"]["vehicles"]
+    assert own["out"] is None
+
+
+def test_a_vehicle_that_is_out_on_a_day_without_work_is_told_all_the_same():
+    yard = Yard()
+    out = {"vehicle_id": yard.ids["vehicles"], "reason": "Gearbox."}
+    yard.post("/vehicle-outages", out | {"out_since": yard.world.clock.now().isoformat()})
+    (told,) = [
+        one
+        for one in yard.client.get(f"/days/{DAY}/decisions?depot_id={yard.ids['depots']}").json[
+            "decisions"
+        ]
+        if one["code"] == "vehicle_out"
+    ]
+    assert "Gearbox" in told["sentence"]
+
+
 def own_today(yard):
     answer = yard.client.get(f"/vehicles/{yard.ids['vehicles']}/today")
     assert answer.status_code == 200, answer.text

@@ -63,9 +63,10 @@ class VehicleOutageFields(RecordFields):
             "description": (
                 "When it works again; null: nobody knows yet. With an hour of the same day the "
                 "vehicle keeps its jobs and its load, and waits; until another day it does nothing "
-                "more on this one. While it is null the vehicle is planned with nothing on the ten "
-                "days after, and asked about (decision `vehicle_still_out`), until somebody says "
-                "when it was back, or it mowed or tipped after out_since."
+                "more on this one; nor does it with an hour after the end of its depot's shift. "
+                "While it is null the vehicle is planned with nothing on the days after, and asked "
+                "about (decision `vehicle_still_out`), until somebody says when it was back, or it "
+                "mowed or tipped after out_since."
             )
         }
     )

@@ -14,10 +14,12 @@ from service.storage.repositories.repository import TableRepository
 class TableVehicleOutages(TableRepository[VehicleOutage]):
     """Records of vehicles that are out."""
 
-    def up_to(
-        self, firm_id: UUID, day: date, *, since: date, back_after: datetime
-    ) -> list[VehicleOutage]:
-        """Return those up to a day, of the days since another or of who is back later, by id."""
+    def up_to(self, firm_id: UUID, day: date, *, back_after: datetime) -> list[VehicleOutage]:
+        """Return those of a day, and of days before it of who is back later or nobody knows when.
+
+        By id.
+        """
         row = self._row
-        asked = self._of(firm_id, row.day <= day, or_(row.day >= since, row.back_at > back_after))
+        goes_on = or_(row.day == day, row.back_at.is_(None), row.back_at > back_after)
+        asked = self._of(firm_id, row.day <= day, goes_on)
         return self._list(asked.order_by(row.id))

@@ -138,7 +138,8 @@ class DayFacts:
             (
                 one
                 for one in self.outages
-                if one.vehicle_id == vehicle_id and lasts_the_day(one, self.span)
+                if one.vehicle_id == vehicle_id
+                and lasts_the_day(one, self.depot, self.span, self.now)
             ),
             None,
         )
@@ -156,7 +157,7 @@ class DayFacts:
                 for outage in self.outages
                 if outage.vehicle_id == vehicle_id
                 and outage.back_at is not None
-                and not lasts_the_day(outage, self.span)
+                and not lasts_the_day(outage, self.depot, self.span, self.now)
                 and outage.out_since <= self.now < outage.back_at
             ),
             default=None,
@@ -229,9 +230,14 @@ class DayFacts:
         )
 
 
-def lasts_the_day(outage: VehicleOutage, span: DaySpan) -> bool:
-    """Return whether a vehicle that went out is not back before a day is over."""
-    return outage.back_at is None or outage.back_at >= span.end
+def lasts_the_day(outage: VehicleOutage, depot: Depot, span: DaySpan, now: datetime) -> bool:
+    """Return whether a vehicle that went out is not back before the shift of a day is over.
+
+    Who is back after it is sent nowhere any more; once it is back, it is there.
+    """
+    if outage.back_at is None or outage.back_at >= span.end:
+        return True
+    return outage.back_at >= span.at_clock(depot.shift_ends) and outage.back_at > now
 
 
 def is_over_for(outage: VehicleOutage, depot: Depot, span: DaySpan, now: datetime) -> bool:

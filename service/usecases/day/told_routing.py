@@ -102,7 +102,8 @@ class ToldDay:
 class PlanHolds:
     """What ends a plan though nothing is said: few words of it, by which it need not be read again.
 
-    ``until`` is when the first clock passes of what lies in a bay or is aboard, None if none does.
+    ``until`` is when the first clock passes of what lies in a bay or is aboard, or when a vehicle
+    that stands is back on the day; None if none does.
     """
 
     day: date
@@ -115,7 +116,11 @@ class PlanHolds:
         """Return how long a plan holds."""
         told, after = ToldDay.of(plan), plan.planned_at
         lights = [one[light] for one in told.held.values() for light in ("amber_at", "red_at")]
-        clocks = [at for at in map(datetime.fromisoformat, lights) if at > after]
+        # A vehicle that is back after its shift stood till then.
+        outs = [one["out"] for one in told.vehicles.values() if one["out"]]
+        back = [one["back_at"] for one in outs if one["stands"] and one["back_at"]]
+        moments = [*lights, *(at for at in back if at.startswith(plan.day.isoformat()))]
+        clocks = [at for at in map(datetime.fromisoformat, moments) if at > after]
         fresh = told.fresh_until(after=after)
         return cls(
             day=plan.day,

@@ -226,7 +226,7 @@ class ReadRouting:
         out = {
             str(outage.vehicle_id)
             for outage in unit.vehicle_outages.all(depot.firm_id, day=holds.day)
-            if lasts_the_day(outage, span)
+            if lasts_the_day(outage, depot, span, now)
             and is_over_for(outage, depot, span, now)
             and not is_over_for(outage, depot, span, holds.planned_at)
         }

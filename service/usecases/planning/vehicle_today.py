@@ -317,10 +317,10 @@ def _out(
 ) -> Told | None:
     """Return what is on record of a vehicle that is out: one without work has no part in a plan."""
     on_record = outages_on(unit, vehicle.firm_id, span)
-    outage = outage_of(on_record, vehicle.id, span=span, now=now)
+    outage = outage_of(on_record, vehicle.id, depot=depot, span=span, now=now)
     if outage is None:
         return None
-    stands = lasts_the_day(outage, span) and is_over_for(outage, depot, span, now)
+    stands = lasts_the_day(outage, depot, span, now) and is_over_for(outage, depot, span, now)
     told: Told = plain(out_told(outage, span, stands=stands))
     return told
 

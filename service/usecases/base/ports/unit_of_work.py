@@ -159,10 +159,11 @@ class JobRepository(Repository[Job], Protocol):
 class VehicleOutageRepository(Repository[VehicleOutage], Protocol):
     """Records of vehicles that are out."""
 
-    def up_to(
-        self, firm_id: UUID, day: date, *, since: date, back_after: datetime
-    ) -> list[VehicleOutage]:
-        """Return those up to a day, of the days since another or of who is back later, by id."""
+    def up_to(self, firm_id: UUID, day: date, *, back_after: datetime) -> list[VehicleOutage]:
+        """Return those of a day, and of days before it of who is back later or nobody knows when.
+
+        By id.
+        """
         ...
 
 

@@ -107,7 +107,7 @@ def read_day(
     standing = {
         outage.vehicle_id
         for outage in outages
-        if lasts_the_day(outage, span) and is_over_for(outage, depot, span, now)
+        if lasts_the_day(outage, depot, span, now) and is_over_for(outage, depot, span, now)
     }
     gone = gone_with(recent)
     cuts = [*since_before, *of_day]

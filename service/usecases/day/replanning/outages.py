@@ -74,7 +74,9 @@ class OutageTeller:
     def of_vehicle(self, vehicle_id: UUID) -> VehicleOutage | None:
         """Return what is on record of a vehicle that is out; None if it is not, by now."""
         facts = self._facts
-        return outage_of(facts.outages, vehicle_id, span=facts.span, now=facts.now)
+        return outage_of(
+            facts.outages, vehicle_id, depot=facts.depot, span=facts.span, now=facts.now
+        )
 
     def carrier(self, job_id: UUID, vehicle_id: UUID) -> tuple[UUID, UUID | None]:
         """Return whose list a lot is on, and whose it was if another took it over."""
@@ -123,7 +125,7 @@ class OutageTeller:
 
     def _meaning(self, outage: VehicleOutage) -> str:
         ahead, said = outage.out_since > self._facts.now, self.said(outage)
-        if not lasts_the_day(outage, self._facts.span):
+        if not lasts_the_day(outage, self._facts.depot, self._facts.span, self._facts.now):
             if ahead:
                 return f"{said}. Its way is planned as if it were there: a break is not planned."
             return f"{said}. It keeps its jobs and what it has aboard, and waits."

@@ -3,30 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from itertools import chain
-from typing import Final
 from uuid import UUID
 
 from service.core.crews import VehicleOutage
 from service.core.loads import LoadState
+from service.core.places import Depot
 from service.usecases.base.calendar import DaySpan
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.facts import lasts_the_day
-
-# So long a vehicle is asked about, and planned with nothing; what is not answered then is
-# forgotten rather than broken. Common practice, no source.
-ASKED_FOR_DAYS: Final = 10
 
 
 def outages_on(unit: UnitOfWork, firm_id: UUID, span: DaySpan) -> list[VehicleOutage]:
     """Return what is on record as out on a day: of the day itself, and what goes on into it.
 
-    Until an hour that was said a vehicle is out, however far off that is. Without an outage that
-    has no end nothing is asked of what vehicles did since.
+    Until an hour that was said a vehicle is out, however far off that is; where none was said,
+    until it works again or somebody says so: nobody forgets it. Without an outage that has no end
+    nothing is asked of what vehicles did since.
     """
-    first = span.day - timedelta(days=ASKED_FOR_DAYS)
-    recent = unit.vehicle_outages.up_to(firm_id, span.day, since=first, back_after=span.start)
+    recent = unit.vehicle_outages.up_to(firm_id, span.day, back_after=span.start)
     of_day = [one for one in recent if one.day == span.day]
     newest: dict[UUID, VehicleOutage] = {}
     for one in sorted(recent, key=lambda one: one.out_since):
@@ -44,11 +40,16 @@ def outages_on(unit: UnitOfWork, firm_id: UUID, span: DaySpan) -> list[VehicleOu
 
 
 def outage_of(
-    outages: Iterable[VehicleOutage], vehicle_id: UUID, *, span: DaySpan, now: datetime
+    outages: Iterable[VehicleOutage],
+    vehicle_id: UUID,
+    *,
+    depot: Depot,
+    span: DaySpan,
+    now: datetime,
 ) -> VehicleOutage | None:
     """Return why a vehicle does no more on a day, or why it waits; None if it is not out by now."""
     own = [one for one in outages if one.vehicle_id == vehicle_id]
-    for_the_day = (one for one in own if lasts_the_day(one, span))
+    for_the_day = (one for one in own if lasts_the_day(one, depot, span, now))
     waits = (one for one in own if one.back_at is not None and one.back_at > now)
     return next(chain(for_the_day, waits), None)
 

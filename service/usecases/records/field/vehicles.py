@@ -11,7 +11,6 @@ from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault, RecordExists, RecordNotUsable
 from service.core.records import NOBODY, Identifiers
 from service.core.reports import Done, Report
-from service.usecases.day.replanning.still_out import ASKED_FOR_DAYS
 from service.usecases.mass_book.aboard import lots_aboard
 from service.usecases.records.field.aboard import aboard
 from service.usecases.records.field.scope import (
@@ -182,7 +181,7 @@ def keep_back(behind: Behind, caller: Caller, report: Report, identifiers: Ident
     del identifiers  # it makes no record
     vehicle_id = vehicle_of(behind, caller, report)
     refuse_others_vehicle(behind, caller, report, vehicle_id)
-    standing = _standing(behind, caller, report, days=ASKED_FOR_DAYS, back_later=True)
+    standing = _standing(behind, caller, report, of_days_before=True)
     if standing is None:
         return Done(sentence="Nothing on record says that it is out.", again=True)
     behind.vehicle_outages.amend(
@@ -196,11 +195,11 @@ def keep_back(behind: Behind, caller: Caller, report: Report, identifiers: Ident
 
 
 def _standing(
-    behind: Behind, caller: Caller, report: Report, *, days: int = 0, back_later: bool = False
+    behind: Behind, caller: Caller, report: Report, *, of_days_before: bool = False
 ) -> VehicleOutage | None:
-    """Return the record that a vehicle was out then and is not back, at most so many days old.
+    """Return the record that a vehicle was out then and is not back, of the hours before.
 
-    Or, if that is asked for too, that it was to be back later than then, however old.
+    Or, if that is asked for, of any day before, also of one that was to be back later than then.
     """
     vehicle_id = vehicle_of(behind, caller, report)
     with behind.open_reading() as unit:
@@ -210,9 +209,9 @@ def _standing(
         for one in found
         if one.out_since <= report.at
         and (
-            (report.at - one.out_since).days <= days
+            of_days_before or (report.at - one.out_since).days == 0
             if one.back_at is None
-            else back_later and one.back_at > report.at
+            else of_days_before and one.back_at > report.at
         )
     ]
     return max(then, key=lambda one: one.out_since, default=None)
