@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import Final
 from uuid import UUID, uuid5
 
+from service.core.acceptance.live_status import AgainstGate
 from service.core.materials import LotStatus
 from service.core.measures.estimates import Estimate
 from service.core.measures.quantities import Measure
@@ -115,6 +116,7 @@ class Load(Record):
     override_reason: str | None = None
     chosen_by_id: UUID | None = None
     at_gate_at: datetime | None = None
+    against_gate: AgainstGate | None = None
     explanation: dict[str, object] = field(default_factory=dict)
 
     @property

@@ -5,6 +5,7 @@ from datetime import date, datetime, timedelta, timezone
 
 from uuid_utils.compat import uuid7
 
+from service.core.acceptance.live_status import AgainstGate
 from service.core.callers.access import Amendment
 from service.core.evidence.closings import DayClosing
 from service.core.evidence.recalls import BroughtSince, CallMade, Recall, RecalledLawn
@@ -247,6 +248,7 @@ class Books(Places):
             override_reason="the client dug a pit",
             chosen_by_id=self.key.id,
             at_gate_at=NOW,
+            against_gate=AgainstGate.SAID_CLOSED,
             explanation={"chosen": str(self.beds.id), "numbers": [1, 1.5, -0.0]},
         )
         self.hold_entries = HoldEntry(

@@ -23,6 +23,14 @@ class SiteState(StrEnum):
     UNKNOWN = "unknown"
 
 
+class AgainstGate(StrEnum):
+    """What stood against a tip at the gate of a site as it was recorded, or that it is settled."""
+
+    OUTSIDE_HOURS = "outside_hours"
+    SAID_CLOSED = "said_closed"
+    SETTLED = "settled"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiveStatus:
     """The site's own word, and when it was given."""

@@ -32,6 +32,7 @@ class LoadRow(RecordRow, of=Load):
     state: Mapped[str]
     locked: Mapped[bool]
     at_gate_at: Mapped[datetime | None]
+    against_gate: Mapped[str | None]
     weigh_ticket: Mapped[str | None]
 
     __table_args__ = (
@@ -45,6 +46,7 @@ class LoadRow(RecordRow, of=Load):
         indexed("destination_id", "done_at"),
         indexed("ticket_review", "arrive_at"),
         indexed("weigh_ticket"),
+        indexed("against_gate"),
         indexed("state", "id"),
         indexed("working_day"),
         indexed("destination_kind", "id"),

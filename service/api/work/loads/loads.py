@@ -32,6 +32,7 @@ from service.api.records.resource import Resource
 from service.api.work.loads.tips import add_tips
 from service.api.work.loads.updating import add_update, estimates_of
 from service.api.work.tip_warnings import told_schema
+from service.core.acceptance.live_status import AgainstGate
 from service.core.callers.access import Act
 from service.core.loads import (
     Load,
@@ -87,6 +88,15 @@ class LoadFields(RecordFields):
             "not recorded as mown. While it stands no plan sends the load elsewhere; `locked` "
             "stays as it is. Null takes it back."
         }
+    )
+    against_gate = Choice(
+        AgainstGate,
+        metadata={
+            "description": "Of a tip at a compost site what stood against it at the gate as it was "
+            "recorded: it was `outside_hours`, or the site had `said_closed`. The decision "
+            "`tipped_where_refused` stays until it is fetched back, weighed there, the record of "
+            "the hours says otherwise, or `settled` is sent: they take it."
+        },
     )
 
 

@@ -12,6 +12,7 @@ from datetime import date
 from typing import Any, Final
 from uuid import UUID
 
+from service.core.acceptance.live_status import AgainstGate
 from service.core.loads import Load
 from service.core.measures.units import date_words
 from service.core.permission.consent import Consent, ConsentState
@@ -120,7 +121,7 @@ def _standing(
     load: Load, ready: ReadyDestination, facts: DayFacts, *, rulebook: Rulebook
 ) -> list[Reason]:
     """Return what stands against whatever comes, at the moment it came."""
-    if let_in(load):
+    if let_in(load) or load.against_gate is AgainstGate.SETTLED:
         return []
     shut = ready.shut_at(came_at(load))
     found = [*([] if shut is None else [shut]), *standing_of(ready.destination)]

@@ -13,6 +13,7 @@ from service.core.places import DestinationKind
 from service.usecases.base.calendar import depot_clock
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.mass_book.aboard import aboard_since
+from service.usecases.records.loads.shut_gates import settling_faults
 
 # How far a telephone may be ahead; common practice, no source.
 DEVICE_CLOCK_TOLERANCE: Final = timedelta(minutes=5)
@@ -24,6 +25,7 @@ def load_faults(unit: UnitOfWork, old: Load, new: Load, *, now: datetime) -> lis
         *_faults(new),
         *_time_faults(unit, old, new, now=now),
         *_gate_faults(old, new, now=now),
+        *settling_faults(old, new),
         *weight_faults(unit, old, new),
     ]
 

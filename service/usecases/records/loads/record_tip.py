@@ -45,6 +45,7 @@ from service.usecases.records.loads.lay_together import bodies_of, mixed_by_tip
 from service.usecases.records.loads.load_faults import DEVICE_CLOCK_TOLERANCE, weight_faults
 from service.usecases.records.loads.on_the_way import end_on_the_way
 from service.usecases.records.loads.parts_on_record import parts_on_record
+from service.usecases.records.loads.shut_gates import with_gate_asked
 from service.usecases.records.loads.tickets import with_gate_ticket, with_ticket_before
 from service.usecases.records.loads.tipped_parts import (
     load_parts,
@@ -242,7 +243,8 @@ class RecordTip(Changing):
             weigh_ticket=tip.weigh_ticket,
             explanation={"chosen": UNPLANNED},
         )
-        return charged(unit, with_ticket_before(unit, with_gate_ticket(unit, load)))
+        load = with_ticket_before(unit, with_gate_ticket(unit, load))
+        return charged(unit, with_gate_asked(unit, None, load))
 
     def _held(self, unit: UnitOfWork, load: Load, now: datetime) -> HoldEntry:
         """Return the entry of what was tipped into a bay: as of a planned one, but in it."""

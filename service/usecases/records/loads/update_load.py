@@ -47,11 +47,13 @@ from service.usecases.records.loads.correct_loads import (
 from service.usecases.records.loads.lay_together import bodies_of, mixed_by_tip
 from service.usecases.records.loads.load_faults import load_faults, reviewed
 from service.usecases.records.loads.said_of_grass import keep_word
+from service.usecases.records.loads.shut_gates import with_gate_asked
 from service.usecases.records.loads.tickets import named_again, with_ticket_before
 from service.usecases.records.loads.tipped_before_outage import refuse_superseded
 from service.usecases.records.loads.weighed_end import weighed_at_its_end
 from service.usecases.records.own_vehicle import find_load
 
+SETTLING: Final = "settle a tip at a shut gate"
 ITS_PLACES: Final = frozenset({Own.SITE, Own.CLIENT})
 # A mistaken word is taken back: what is on its way or ended can be planned again, or end otherwise.
 NEXT_STATES = {
@@ -103,7 +105,7 @@ class UpdateLoad(Changing):
         changes
             Any of ``state``, ``locked``, ``weighed_net``, ``weigh_ticket``,
             ``ticket_review``, ``refusal_reason``, ``refused_share``, ``done_at``, ``at_gate_at``,
-            ``parts``.
+            ``against_gate``, ``parts``.
         reason
             Why, in words. With one, a tip that should not have been is kept as what happened.
 
@@ -125,11 +127,13 @@ class UpdateLoad(Changing):
             if (new.locked is not old.locked or handed_on) and caller.scope is not None:
                 # A lock binds the plan of the whole day.
                 raise NotAllowed(role=caller.role.value, act="lock a load", whose=OF_THE_FIRM)
+            _refuse_settling(caller, old, new)
             new = with_ticket_before(unit, self._as_said(unit, old, new, changes))
             new = as_charged_at_its_end(unit, old, new)
             faults = load_faults(unit, old, new, now=now)
             if faults:
                 raise RecordNotUsable(faults)
+            new = with_gate_asked(unit, old, new)
             if _is_to_judge(old, new):
                 new = self._judged(unit, new, now, insists=reason is not None)
             doubted = named_again(unit, old, new)
@@ -237,6 +241,13 @@ class UpdateLoad(Changing):
         if load.state is LoadState.REFUSED:
             load = replace(load, refused_share=1.0)
         return load
+
+
+def _refuse_settling(caller: Caller, old: Load, new: Load) -> None:
+    """Refuse that a crew says that a site takes what it tipped before a shut gate."""
+    is_settled = new.against_gate is not old.against_gate
+    if is_settled and caller.scope is not None and caller.scope.own not in ITS_PLACES:
+        raise NotAllowed(role=caller.role.value, act=SETTLING, whose=OF_THE_FIRM)
 
 
 def _handed_on(unit: UnitOfWork, load: Load, changes: Mapping[str, Any]) -> list[Load]:

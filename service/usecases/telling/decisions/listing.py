@@ -37,7 +37,11 @@ from service.usecases.telling.decisions.sizes import leaves_not_estimated, measu
 from service.usecases.telling.decisions.tipped.learned import learned
 from service.usecases.telling.decisions.tipped.recalls import calls_to_make
 from service.usecases.telling.decisions.tipped.said import lay_in_one_body, said_where_brought
-from service.usecases.telling.decisions.tipped.tips import over_limits, tipped_where_refused
+from service.usecases.telling.decisions.tipped.tips import (
+    over_limits,
+    tipped_at_shut_gates,
+    tipped_where_refused,
+)
 from service.usecases.telling.decisions.tipped.written import refused_later, written_by_clients
 from service.usecases.telling.decisions.treatments import treatments_not_known
 from service.usecases.telling.decisions.under_way.aboard import must_be_tipped
@@ -124,6 +128,7 @@ class TellDecisions(Looking):
         found += held_now(facts, plan, rulebook=self.rulebook)
         refused = [*refused_tips(facts, rulebook=self.rulebook)]
         found += tipped_where_refused(refused)
+        found += tipped_at_shut_gates(unit, facts)
         lies = [*refused_later(unit, facts, whom)]
         found += lies
         found += learned(unit, facts, self.rulebook, whom, refused=refused, lies=lies)
