@@ -12,6 +12,8 @@ from service.core.callers.access import Caller
 from service.core.errors import Refusal
 from service.pages.feed_links import FeedLinks
 from service.usecases.base.idempotency import AnswerOnce
+from service.usecases.mass_book.recall import TraceLots
+from service.usecases.mass_book.recalls import KeepRecalls
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.propose_orders import ProposeOrders
@@ -74,6 +76,7 @@ class Needs:
     keep_together: KeepTogether
     library: Library
     keep_keys: KeepKeys
+    keep_recalls: KeepRecalls
     look_at_day: LookAtDay
     papers: Papers
     plan_day: PlanDay
@@ -90,6 +93,7 @@ class Needs:
     tell_plan_changes: TellPlanChanges
     tell_totals: TellTotals
     tell_what_would_change: TellWhatWouldChange
+    trace_lots: TraceLots
     release_part: ReleasePart
     update_hold: UpdateHold
     update_load: UpdateLoad

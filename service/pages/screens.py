@@ -25,6 +25,9 @@ from service.pages.round.screen import round_routes
 from service.pages.setup.editing import edit_routes
 from service.pages.setup.screen import setup_routes
 from service.pages.setup.work import work_routes
+from service.pages.tracing.recalls import recall_routes
+from service.pages.tracing.trace import trace_routes
+from service.pages.tracing.treatments import treatment_routes
 
 # A file's address changes with the file, so what was fetched once never goes out of date.
 FOREVER = "public, max-age=31536000, immutable"
@@ -52,6 +55,9 @@ def _each_of(needs: Needs, entrance: Entrance) -> Iterator[Blueprint]:
     yield setup_routes(needs, entrance)
     yield edit_routes(needs, entrance)
     yield work_routes(needs, entrance)
+    yield treatment_routes(needs, entrance)
+    yield trace_routes(needs, entrance)
+    yield recall_routes(needs, entrance)
     yield feed_routes(needs, entrance)
     yield list_routes(needs, entrance)
     yield month_routes(needs, entrance)

@@ -227,6 +227,11 @@ def _acts(
         about = f"depot={look.depot.id}&day={look.day}&about={decision.job_id}"
         yield Act(what="See what it would change", href=f"/screens/day/suppose?{about}")
         return
+    if decision.code == "recall_to_call":
+        # Its ways are those of one recall; a call is ticked off on its page.
+        recall_id = decision.ways[0].href.split("/")[2]
+        yield Act(what="What to say, and tick it off", href=f"/screens/recalls/{recall_id}")
+        return
     if decision.code in AT_THE_GATE:
         yield Act(what="Say what the gate says", href=f"#site-{decision.destination_id}")
         return

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from http import HTTPStatus
 from typing import Any, Final
-from urllib.parse import urlencode
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -27,22 +26,18 @@ from service.core.records import NOBODY, Identifiers
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.needs import Needs
+from service.pages.once import KEY, once
 from service.pages.rendering import page
 from service.pages.replanning import replanned
 from service.pages.setup.filing import every
 from service.pages.setup.screen import OFFICE, PLACE
-from service.usecases.base.idempotency import (
-    Answer,
-    FirstTryUnfinished,
-    KeyReusedForAnotherRequest,
-)
+from service.usecases.base.idempotency import Answer
 from service.usecases.records.record_jobs import RowAnswer
 from service.usecases.telling.day_look import DayLook
 
 LONGEST_MINUTES: Final = 600
 HEIGHT_MAX_MM: Final = 300
 CREW: Final = "crew-"
-KEY: Final = "/key"
 DAYS_AHEAD: Final = 8
 MOST_IN_A_FOLD: Final = 12
 _UNUSABLE: Final = HTTPStatus(422)
@@ -133,33 +128,13 @@ def work_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             _refuse(answers, chosen)
             return Answer(status=HTTPStatus.SEE_OTHER, headers={}, body=b"")
 
-        _once(needs, caller, f"{sitting.session.id} {key}", kept)
+        once(needs, sitting, key, kept)
         replanned(needs, caller, look.depot.id, look.day)
         return redirect(
             f"/screens/day?depot={look.depot.id}&day={look.day.isoformat()}", HTTPStatus.SEE_OTHER
         )
 
     return routes
-
-
-def _once(
-    needs: Needs, caller: Caller, key: str, make_answer: Callable[[Identifiers], Answer]
-) -> None:
-    """Keep the work of one form once, however often it is sent. Raises whatever refuses it."""
-    body = urlencode(list(request.form.items(multi=True))).encode()
-    try:
-        needs.answer_once(
-            caller, key=key, request=body, make_answer=make_answer, keep_refusals=False
-        )
-    except FirstTryUnfinished as refusal:
-        raise _form_fault("This form is being kept. Look at the day before you go on.") from refusal
-    except KeyReusedForAnotherRequest as refusal:
-        detail = "This form was kept already as it was before. Open the page anew for more work."
-        raise _form_fault(detail) from refusal
-
-
-def _form_fault(detail: str) -> RecordNotUsable:
-    return RecordNotUsable([FieldFault(pointer=KEY, detail=detail)])
 
 
 def _refuse(answers: Sequence[RowAnswer], chosen: Sequence[tuple[Crew, Lawn]]) -> None:

@@ -95,25 +95,8 @@ class KeepRecords(Changing, Generic[AnyRecord]):
         RecordNotUsable
             If the values contradict themselves or name records the firm does not have.
         """
-        now = self.clock.now()
-        record: AnyRecord = self.shelf.record_type(
-            id=(identifiers or self.identifiers).next_id(),
-            firm_id=caller.firm_id,
-            version=1,
-            created_at=now,
-            updated_at=now,
-            **values,
-        )
         with self.open_unit_of_work() as unit:
-            record = self._completed(unit, record)
-            kept: AnyRecord | None = unit.repository(self.shelf.repository).get(
-                caller.firm_id, record.id
-            )
-            if kept is not None:
-                return self._same_or_refused(kept, record)
-            self._refuse_faults(unit, record)
-            unit.repository(self.shelf.repository).add(record)
-            self._after_change(unit, record)
+            record = self._entered(unit, caller, values, identifiers or self.identifiers)
             unit.commit()
         return record
 
@@ -227,6 +210,34 @@ class KeepRecords(Changing, Generic[AnyRecord]):
         with self.open_reading() as unit:
             record = self._find(unit, caller, record_id)
             return changes_of(unit, caller.firm_id, record.id)
+
+    def _entered(
+        self,
+        unit: UnitOfWork,
+        caller: Caller,
+        values: Mapping[str, Any],
+        identifiers: Identifiers,
+    ) -> AnyRecord:
+        """Return a new record, entered with all that follows from it; whoever asks commits."""
+        now = self.clock.now()
+        record: AnyRecord = self.shelf.record_type(
+            id=identifiers.next_id(),
+            firm_id=caller.firm_id,
+            version=1,
+            created_at=now,
+            updated_at=now,
+            **values,
+        )
+        record = self._completed(unit, record)
+        kept: AnyRecord | None = unit.repository(self.shelf.repository).get(
+            caller.firm_id, record.id
+        )
+        if kept is not None:
+            return self._same_or_refused(kept, record)
+        self._refuse_faults(unit, record)
+        unit.repository(self.shelf.repository).add(record)
+        self._after_change(unit, record)
+        return record
 
     def _told(
         self,

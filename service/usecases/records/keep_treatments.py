@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Act, Amendment, Caller, refuse_unless_allowed
@@ -24,6 +25,22 @@ class TreatmentNeeded(Refusal):
 
 class KeepTreatments(KeepRecords[Treatment]):
     """Create, read, list, amend and delete treatments."""
+
+    def supposed(self, caller: Caller, values: Mapping[str, Any]) -> list[tuple[Job, Job]]:
+        """Return the jobs that a treatment would change, as they are and as they would be.
+
+        It is entered as if it were kept, in a transaction that is then given up.
+
+        Raises
+        ------
+        RecordNotUsable
+        """
+        with self.open_unit_of_work() as unit:
+            before = {job.id: job for job in jobs_on(unit, caller.firm_id, {values["lawn_id"]})}
+            self._entered(unit, caller, values, self.identifiers)
+            after = unit.jobs.get_many(caller.firm_id, sorted(before))
+        changed = [(before[job.id], job) for job in after.values() if job != before[job.id]]
+        return sorted(changed, key=lambda pair: (pair[0].at, pair[0].id))
 
     def history(self, caller: Caller, record_id: UUID) -> list[Amendment]:
         """Return the changes of a treatment, oldest first, also of one that was deleted."""

@@ -44,7 +44,7 @@ class Library:
     vehicles: KeepRecords[Vehicle]
     vehicle_outages: KeepRecords[VehicleOutage]
     crews: KeepRecords[Crew]
-    treatments: KeepRecords[Treatment]
+    treatments: KeepTreatments
     destinations: Mapping[DestinationKind, KeepRecords[Any]]
 
     @property
@@ -234,7 +234,7 @@ def keep_papers(**keeping: Unpack[ToKeep]) -> Papers:
     return Papers(**_keepers(PAPER_SHELVES, keeping))
 
 
-def _keepers(shelves: Mapping[str, Shelf[Any]], keeping: ToKeep) -> dict[str, KeepRecords[Any]]:
+def _keepers(shelves: Mapping[str, Shelf[Any]], keeping: ToKeep) -> dict[str, Any]:
     return {
         name: KEEPERS.get(name, KeepRecords)(shelf=shelf, **keeping)
         for name, shelf in shelves.items()

@@ -1,0 +1,1 @@
+"""What was put on lawns, where their grass went, and whom to call."""
