@@ -62,3 +62,22 @@ def test_dates_on_record_that_contradict_each_other_hinder_nothing_but_a_word_on
     unreadable = {"name": 3, "where_to_lay": "Along the fence."}
     assert named(yard.client.patch(yard.bed, json=unreadable, headers=NOW)) == {"/name"}
     assert yard.patch(yard.bed, {"consent": OF_ONE_DAY})["consent"]["given_on"] == "2026-05-24"
+
+
+def test_what_a_client_agreed_to_ends_with_their_property(yard):
+    agreed = {"state": "given", "given_on": "2026-05-01", "mass_per_visit_max_kg": 500}
+    before = yard.patch(yard.bed, {"consent": agreed})
+    home = f"/properties/{before['property_id']}"
+    next_one = yard.client.post("/clients", json={"name": "The next"}).json["id"]
+    yard.patch(home, {"access_notes": "Side gate."})
+    assert yard.client.get(yard.bed).json["consent"] == before["consent"]
+    yard.patch(home, {"client_id": next_one})
+    bed = yard.client.get(yard.bed).json
+    assert (bed["consent"]["state"], bed["consent"]["given_on"]) == ("not_asked", None)
+    assert bed["consent"]["mass_per_visit_max_kg"] is None
+    # Their calendar shows the next one's deliveries no more.
+    assert bed["feeds_ended_at"] is not None
+    (*_, last) = yard.client.get(f"{yard.bed}/history").json["items"]
+    assert last["reason"] == "The property has another client: ask them."
+    same = ("property_id", "name", "area", "drainage", "opening_balance", "legal_basis")
+    assert [bed[name] for name in same] == [before[name] for name in same]

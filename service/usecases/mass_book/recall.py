@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -20,6 +20,7 @@ from service.core.records import Clock
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.whose_then import ClientsThen
 from service.usecases.mass_book.keeping import loads_with
 from service.usecases.mass_book.lay_with import lay_with
 from service.usecases.mass_book.wanted_lots import Found, LotSearch, WantedLots
@@ -44,6 +45,7 @@ class Traced:
     notes: Mapping[UUID, DeliveryNote]
     places: Mapping[UUID, Any]
     properties: Mapping[UUID, Property]
+    whose: ClientsThen
     clients: Mapping[UUID, Client]
     lawns: Mapping[UUID, Lawn]
     released: Mapping[UUID, str] = field(default_factory=dict)
@@ -133,6 +135,7 @@ def _traced(unit: UnitOfWork, firm_id: UUID, found: Found) -> Traced:
             | {home for place in places.values() if (home := getattr(place, "property_id", None))}
         ),
     )
+    whose = ClientsThen.of(unit, firm_id, properties.values())
     notes: dict[UUID, DeliveryNote] = {}
     load_ids = tuple(sorted(load.id for load in loads))
     for note in unit.delivery_notes.all(firm_id, load_id=load_ids) if loads else ():
@@ -150,9 +153,8 @@ def _traced(unit: UnitOfWork, firm_id: UUID, found: Found) -> Traced:
         notes=notes,
         places=places,
         properties=properties,
-        clients=unit.clients.get_many(
-            firm_id, sorted({place.client_id for place in properties.values()})
-        ),
+        whose=whose,
+        clients=unit.clients.get_many(firm_id, sorted(whose.all)),
         lawns=lawns,
         released={entry.id: entry.released_to or "-" for entry in released.values()},
     )
@@ -281,23 +283,33 @@ def _people(traced: Traced, places: Sequence[dict[str, Any]]) -> list[dict[str, 
     """Return whom to tell, clients first, and what to say to each."""
     told: dict[tuple[str, str, str], dict[str, Any]] = {}
     for place in places:
-        record: Any = traced.places.get(place["place_id"])
-        if place["kind"] == DestinationKind.BED:
-            client = traced.clients[traced.properties[record.property_id].client_id]
-            who = {"name": client.name, "phone": client.phone, "language": client.language}
-            # Two clients may have one name, and each has a telephone.
-            key = "client", client.name, str(client.id)
-        elif place["kind"] == DestinationKind.COMPOST_SITE:
-            who = {"name": record.operator, "phone": record.phone, "language": None}
-            key = "compost_site", record.operator, record.phone or ""
-        else:
-            continue
-        person = told.setdefault(key, {"role": key[0], **who, "place_ids": [], "say": []})
-        person["place_ids"].append(place["place_id"])
-        person["say"].append(_sentence(place))
+        for key, who in _asked_at(traced, place):
+            person = told.setdefault(key, {"role": key[0], **who, "place_ids": [], "say": []})
+            person["place_ids"].append(place["place_id"])
+            person["say"].append(_sentence(place))
     for person in told.values():
         person["say"].append(ADVICE)
     return [told[key] for key in sorted(told)]
+
+
+def _asked_at(
+    traced: Traced, place: Mapping[str, Any]
+) -> Iterator[tuple[tuple[str, str, str], dict[str, Any]]]:
+    """Yield whom to tell of a place, each with a key of their own; nobody for a bay or a body."""
+    record: Any = traced.places.get(place["place_id"])
+    if place["kind"] == DestinationKind.BED:
+        home = record.property_id
+        # Whose it is has it before them; whose it was may have eaten of it, or fed it.
+        then = {traced.whose.on(home, day) for day in place["days"]}
+        for client_id in {traced.properties[home].client_id} | then:
+            client = traced.clients.get(client_id) if client_id else None
+            if client is not None:
+                # Two clients may have one name, and each has a telephone.
+                key = "client", client.name, str(client.id)
+                yield key, {"name": client.name, "phone": client.phone, "language": client.language}
+    elif place["kind"] == DestinationKind.COMPOST_SITE:
+        key = "compost_site", record.operator, record.phone or ""
+        yield key, {"name": record.operator, "phone": record.phone, "language": None}
 
 
 def _sentence(place: Mapping[str, Any]) -> str:

@@ -27,6 +27,7 @@ from service.core.treatments import Treatment
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.use_cases import ToKeep
 from service.usecases.records.keep_outages import KeepOutages
+from service.usecases.records.keep_properties import KeepProperties
 from service.usecases.records.keep_records import AfterChange, KeepRecords, Shelf
 from service.usecases.records.keep_treatments import KeepTreatments
 from service.usecases.records.loads.keep_loads import KeepLoads, KeepPlans
@@ -85,6 +86,7 @@ class Papers:
 
 # Books and papers whose records say more than their fields: everything else is plain.
 KEEPERS: Mapping[str, type[KeepRecords[Any]]] = {
+    "properties": KeepProperties,
     "vehicle_outages": KeepOutages,
     "treatments": KeepTreatments,
     "loads": KeepLoads,

@@ -19,6 +19,7 @@ from service.usecases.base.calendar import span_of
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports.travel import Distances
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.whose_then import ClientsThen
 from service.usecases.day.problem.prices import CrewMinute, as_priced_then, crew_minute
 from service.usecases.telling.evening.amounts import Amount, came_to_places, carried_over
 from service.usecases.telling.evening.costs import Cost, costs_of
@@ -153,7 +154,8 @@ class _Names:
     """Names of places, and whose they are."""
 
     places: Mapping[UUID, str]
-    client_of: Mapping[UUID, UUID]
+    homes: Mapping[UUID, UUID]
+    whose: ClientsThen
     clients: Mapping[UUID, str]
 
     @classmethod
@@ -168,16 +170,20 @@ class _Names:
         properties = unit.properties.get_many(firm_id, sorted({*homes.values(), *ids}))
         # A job that names no lawn was cut on its property.
         at_home = homes | {home.id: home.id for home in properties.values()}
-        clients = unit.clients.get_many(firm_id, sorted({p.client_id for p in properties.values()}))
+        whose = ClientsThen.of(unit, firm_id, properties.values())
+        clients = unit.clients.get_many(firm_id, sorted(whose.all))
         return cls(
             places={place.id: str(place.name) for place in places.values()},
-            client_of={
-                place_id: properties[home].client_id
-                for place_id, home in at_home.items()
-                if home in properties
-            },
+            homes=at_home,
+            whose=whose,
             clients={client.id: client.name for client in clients.values()},
         )
+
+    def client_of(self, place_id: UUID, day: date) -> tuple[str, str]:
+        """Return the id and the name of whose a lawn or bed was on a day; empty if nobody's."""
+        home = self.homes.get(place_id)
+        client_id = None if home is None else self.whose.on(home, day)
+        return ("", "") if client_id is None else (str(client_id), self.clients.get(client_id, ""))
 
 
 def _lies_on(place: object) -> bool:
@@ -195,10 +201,8 @@ def _rows(first: date, until: date, moved: Sequence[MassMoved], names: _Names) -
         sums[CARRIED_OVER, str(bay_id), names.places.get(bay_id, "a place that is gone")].add(one)
     for one in moved:
         if one.from_kind == LAWN:
-            client = names.client_of.get(one.from_id)
-            sums["client_cut", str(client or ""), names.clients.get(client, "")].add(one)  # type: ignore[arg-type] # None finds nothing
+            sums["client_cut", *names.client_of(one.from_id, one.day)].add(one)
         if one.to_kind == DestinationKind.BED:
-            client = names.client_of.get(one.to_id)
-            sums["client_laid", str(client or ""), names.clients.get(client, "")].add(one)  # type: ignore[arg-type] # None finds nothing
+            sums["client_laid", *names.client_of(one.to_id, one.day)].add(one)
     for (by, key, name), amount in sorted(sums.items()):
         yield Row(first=first, until=until, by=by, key=key, name=name, amount=amount)
