@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.crews import DAY, drops
+from tests.crews import DAY, another_crew, drops
 from tests.holds import Yard
 from tests.outages import told, warnings
 
@@ -64,3 +64,31 @@ def test_a_cut_too_large_to_route_is_aboard_all_the_same():
     assert today["room"]["kg"] == 0
     assert any("may be aboard" in one for one in today["cautions"])
     assert today["day"] == DAY
+
+
+def test_what_is_left_of_todays_cut_is_aboard_though_another_brings_on_what_was_held_of_it():
+    yard = Overnight()
+    yard.world.clock.move(hours=2)
+    job = yard.mow(yard.lawn("Today"), at="09:00", day=NEXT_DAY)
+    where = {"destination_kind": "hold_bay", "destination_id": yard.ids["hold-bays"]}
+    with_it = {"vehicle_id": yard.ids["vehicles"], "parts": [{"job_id": job, "share": 0.25}]}
+    yard.post("/loads", {**where, **with_it, "done_at": f"{NEXT_DAY}T09:30:00+01:00"})
+    own = told(yard.routing(NEXT_DAY), yard.ids["vehicles"])["aboard_now"]["mass_high_kg"]
+    load_of_it(yard, another_crew(yard))
+    plan = yard.routing(NEXT_DAY)
+    assert told(plan, yard.ids["vehicles"])["aboard_now"]["mass_high_kg"] == own
+    assert own == pytest.approx(yard.book()["high"] - 4, abs=2)
+
+
+def load_of_it(yard, crew):
+    (entry,) = yard.client.get("/hold-entries?state=in_bay").json["items"]
+    now = yard.world.clock.now().isoformat()
+    loaded = {
+        "id": "6f7d4f3e-9d38-4a53-8a1e-0d9a1c6c2b12",
+        "kind": "loaded",
+        "at": now,
+        "hold_entry_id": entry["id"],
+    }
+    said = {"device": "tablet", "sent_at": now, **crew, "reports": [loaded]}
+    (row,) = yard.client.post("/reports", json=said).json["reports"]
+    assert row["status"] == 200, row

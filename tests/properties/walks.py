@@ -8,6 +8,7 @@ from collections.abc import Callable
 from uuid import UUID
 
 import pytest
+from werkzeug.test import TestResponse
 
 from service.usecases.mass_book.checking import CheckMassBook
 from tests.crews import NOW, Crew
@@ -70,10 +71,11 @@ class Walk(Crew):
             start = answer.json["next"]
         return found
 
-    def send(self, method: str, path: str, body: dict, **headers: str) -> None:
+    def send(self, method: str, path: str, body: dict, **headers: str) -> TestResponse:
         """Send what may be refused, but never fails."""
         answer = getattr(self.client, method)(path, json=body, headers=NOW | headers)
         assert answer.status_code < 300 or answer.status_code in REFUSED, answer.text
+        return answer
 
     def now(self) -> str:
         return self.world.clock.now().isoformat()

@@ -162,7 +162,8 @@ def shares_gone_of(
         if balance.place_kind == VEHICLE:
             gone[balance.lot_id] -= balance.share
     for job_id, share in shares_of_heaps_aboard(heaps).items():
-        gone[job_id] = gone.get(job_id, 1.0) + share
+        if job_id in gone:
+            gone[job_id] += share
     still_open = [load for load in loads if load.state in OPEN_LOAD_STATES]
     promised = shares_gone(still_open, day=day, today=today)
     return {job_id: share + promised.get(job_id, 0.0) for job_id, share in gone.items()}
