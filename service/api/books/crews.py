@@ -110,6 +110,7 @@ VEHICLES: Final = Resource(
         "tare_kg": 2150,
     },
     changes_example={"payload_kg": 1150},
+    amending_may_answer=(409,),
 )
 
 VEHICLE_OUTAGES: Final = Resource(

@@ -30,6 +30,7 @@ from service.usecases.records.keep_outages import KeepOutages
 from service.usecases.records.keep_properties import KeepProperties
 from service.usecases.records.keep_records import AfterChange, KeepRecords, Shelf
 from service.usecases.records.keep_treatments import KeepTreatments
+from service.usecases.records.keep_vehicles import KeepVehicles
 from service.usecases.records.loads.keep_loads import KeepLoads, KeepPlans
 from service.usecases.records.own_vehicle import LOADS_OWN
 
@@ -87,6 +88,7 @@ class Papers:
 # Books and papers whose records say more than their fields: everything else is plain.
 KEEPERS: Mapping[str, type[KeepRecords[Any]]] = {
     "properties": KeepProperties,
+    "vehicles": KeepVehicles,
     "vehicle_outages": KeepOutages,
     "treatments": KeepTreatments,
     "loads": KeepLoads,

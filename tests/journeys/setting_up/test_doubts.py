@@ -1,5 +1,6 @@
 """What contradicts itself is refused; what is hardly so is asked before and after it is kept."""
 
+from service.api.books import sites
 from tests.journeys.setting_up.forms import send
 
 LAWN = 'client,address,locality,point,area\nFar Away,1 Elm Street,Oxford,"{}",240\n'
@@ -28,6 +29,21 @@ def test_swapped_numbers_of_a_point_are_refused_over_http(yard):
         assert "the other way round" in fault["detail"]
         near = {"type": "Point", "coordinates": [lon + 0.01, lat + 0.01]}
         assert patch(yard.client, path, point=near).status_code == 200, book
+
+
+def test_swapped_numbers_of_a_yard_are_refused_beside_what_its_crews_mow(yard):
+    _, yard = yard
+    lon, lat = yard_point(yard)
+    swapped = {"type": "Point", "coordinates": [lat, lon]}
+    refused = patch(yard.client, f"/depots/{yard.ids['depots']}", point=swapped)
+    assert refused.status_code == 422
+    (fault,) = refused.json["errors"]
+    assert fault["pointer"] == "/point"
+    assert "the other way round" in fault["detail"]
+    depot = {**sites.DEPOTS.example, "name": "Second yard", "point": swapped}
+    assert yard.client.post("/depots", json=depot).status_code == 422
+    depot["point"] = {"type": "Point", "coordinates": [lon + 2, lat]}
+    assert yard.client.post("/depots", json=depot).status_code == 201
 
 
 def test_swapped_numbers_in_a_sheet_are_named_in_their_cell(yard, office):
