@@ -24,7 +24,13 @@ from service.core.records import NOBODY
 from service.pages.entrance import Entrance, Sitting
 from service.pages.feed_links import FEED_LASTS
 from service.pages.forms import Form
-from service.pages.load_words import is_weighed, load_changes, reason_as_kept, reason_to
+from service.pages.load_words import (
+    is_weighed,
+    load_changes,
+    reason_as_kept,
+    reason_to,
+    ticket_added,
+)
 from service.pages.needs import Needs
 from service.pages.refusals import AlreadySaid, CutNotToldYet
 from service.pages.rendering import page
@@ -113,13 +119,11 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
 
     def say_of_load(sitting: Sitting, load_id: UUID) -> AnyResponse:
         act, seen, changes = _said(Form(request.form, spoken()))
-        load: Load = needs.papers.loads.read(sitting.caller, load_id)
+        load = _by_now(needs, sitting.caller, load_id)
         if load.destination_id != sitting.session.compost_site_id:
             raise RecordMissing(record="load", id=load_id)
         if load.state != seen:
-            raise AlreadySaid(
-                what=f"It is on record as {LOAD_STATES[load.state.value]}", state=load.state.value
-            )
+            act, changes = "weighed", _added(load, changes)
         if act == "weighed" and load.state not in ENDED_STATES:
             raise NoTipThere
         uncut = _uncut(needs, sitting.caller, load)
@@ -128,7 +132,7 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         if uncut or act == HERE:
             # The crew tells of the cut, and of the tip, once it has a signal: this is kept for it.
             changes |= {"at_gate_at": load.at_gate_at or needs.look_at_day.now(ZoneInfo("UTC"))}
-        needs.update_load(sitting.caller, load_id, changes, expected_version=load.version)
+        needs.update_load(sitting.caller, load.id, changes, expected_version=load.version)
         return _planned(needs, sitting, [load])
 
     for at, opens in ((PLACE, entrance.admits(Seat.SITE)), (LINK, entrance.opens_gate)):
@@ -151,6 +155,28 @@ def _said(form: Form) -> tuple[str, str | None, dict[str, Any]]:
         changes |= load_changes(form, "weighed")
     form.done()
     return act, seen, changes
+
+
+def _by_now(needs: Needs, caller: Caller, load_id: UUID) -> Load:
+    """Return a load, or the one that was tipped in its place: its crew told of it meanwhile."""
+    load: Load = needs.papers.loads.read(caller, load_id)
+    since = [needs.papers.loads.read(caller, one) for one in load.successor_ids]
+    there = (load.vehicle_id, load.destination_id)
+    ended = [
+        one
+        for one in since
+        if one.state in ENDED_STATES and (one.vehicle_id, one.destination_id) == there
+    ]
+    return ended[0] if len(ended) == 1 else load
+
+
+def _added(load: Load, changes: dict[str, Any]) -> dict[str, Any]:
+    """Return the ticket of what its crew told meanwhile; nothing else may be said then."""
+    ticket = ticket_added(load, changes)
+    if ticket is None or load.state not in ENDED_STATES:
+        what = f"It is on record as {LOAD_STATES[load.state.value]}"
+        raise AlreadySaid(what=what, state=load.state.value)
+    return ticket
 
 
 def _uncut(needs: Needs, caller: Caller, load: Load) -> list[str]:

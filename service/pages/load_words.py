@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
-from service.core.loads import LoadState
+from service.core.loads import Load, LoadState
 from service.documents.rendering.reader import Reader
 from service.pages.forms import Form
 from service.pages.scales import POUND, SHORT_TON
@@ -15,6 +15,7 @@ LOAD_ACTS: Final = ("planned", "under_way", "delivered", "partly_refused", "refu
 HEAVIEST_KG: Final = 50_000
 # The least and the most that is written of a weight, by unit; in whole or round numbers.
 WEIGHTS: Final = {"kg": (1, HEAVIEST_KG), POUND: (2, 110_000), SHORT_TON: (0.001, 55)}
+TICKET: Final = ("weighed_net", "weigh_ticket")
 # Offered, not enforced: the field takes any words. They are kept as the office reads them.
 REASONS: Final[Mapping[str, str]] = Reader(ENGLISH).table("load_reason")
 
@@ -34,6 +35,19 @@ def reason_to(reader: Reader, kept: str | None) -> str | None:
 def is_weighed(form: Form) -> bool:
     """Return whether a form has a weight, in whatever unit."""
     return form.flag("weighed_kg") or form.flag("weighed_net")
+
+
+def ticket_added(load: Load, changes: Mapping[str, Any]) -> dict[str, Any] | None:
+    """Return what changes that are on record already add: a ticket, where a load has none.
+
+    None if they say otherwise than the record.
+    """
+    said = {name: one for name, one in changes.items() if name not in {*TICKET, "done_at"}}
+    if any(getattr(load, name) != one for name, one in said.items()):
+        return None
+    ticket = {name: changes[name] for name in TICKET if name in changes}
+    is_other = any(getattr(load, name) != one for name, one in ticket.items())
+    return None if is_other and load.weighed_net is not None else ticket
 
 
 def load_changes(form: Form, act: str) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from service.core.measures.quantities import Measure
 from service.core.records import NOBODY
 from service.core.reports import Report, ReportedPart, ReportKind
 from service.pages.forms import Form
-from service.pages.load_words import HEAVIEST_KG, load_changes
+from service.pages.load_words import HEAVIEST_KG, load_changes, ticket_added
 from service.pages.needs import Needs
 from service.pages.refusals import AlreadySaid
 from service.pages.round.view import NOT_SPRAYED, Scope
@@ -174,7 +174,7 @@ class KeepReport:
             raise RecordMissing(record="load", id=load.id)
         # What a plan since put in its place is found; what somebody said of it meanwhile is told.
         is_news = load.state not in {seen, LoadState.SUPERSEDED}
-        if is_news and not all(getattr(load, name) == one for name, one in changes.items()):
+        if is_news and ticket_added(load, changes) is None:
             raise AlreadySaid(
                 what=f"This load is on record as {LOAD_STATES[load.state.value]}",
                 state=load.state.value,

@@ -92,7 +92,7 @@ def _kept(behind: Behind, caller: Caller, report: Report, identifiers: Identifie
     load = known_load(behind, caller, report)
     if load is None and report.kind is ReportKind.SET_OFF:
         raise needed("load_id", "Name the load that is on its way; its plan is gone.")
-    if load is not None and report.load_id is None and is_told_twice(load, report):
+    if load is not None and _is_others_word(report, load):
         return _with_ticket_of_other(behind, caller, report, load)
     if load is not None and not _is_of_more(behind, report, load):
         told = _of_load(behind, caller, report, load)
@@ -107,6 +107,14 @@ def _kept(behind: Behind, caller: Caller, report: Report, identifiers: Identifie
         )
     said = OTHERWISE if is_foreseen else _by_plan(behind, load, report)
     return Done(sentence=SENTENCES[report.kind] + said, load_id=load.id)
+
+
+def _is_others_word(report: Report, load: Load) -> bool:
+    """Return whether a load that a report does not name is on record by the word of another."""
+    is_named = report.load_id is not None and (
+        report.load_id == load.id or report.kind is not ReportKind.TIPPED
+    )
+    return not is_named and is_told_twice(load, report)
 
 
 def _with_ticket_of_other(behind: Behind, caller: Caller, report: Report, load: Load) -> Done:

@@ -387,3 +387,27 @@ def test_what_a_gate_may_not_do_is_said_in_its_language(yard, gate):
     answer = gate.post(f"/screens/gate/loads/{load['id']}", data=again, headers=html)
     assert answer.status_code == 409
     assert "Alguien ya dijo algo de esto" in unescape(answer.text)
+
+
+@pytest.mark.parametrize("way", ["load", "place"])
+def test_a_gate_that_weighed_what_its_crew_told_meanwhile_keeps_its_ticket(world, yard, gate, way):
+    load = load_of(yard)
+    at = world.clock.now().isoformat()
+    site = {"destination_kind": "compost_site", "destination_id": yard.ids["compost-sites"]}
+    lots = {"parts": [{"job_id": part["job_id"]} for part in load["parts"]]}
+    told = {"load_id": load["id"]} if way == "load" else {**site, **lots}
+    tip = {"id": str(uuid4()), "kind": "tipped", "at": at, **told}
+    body = {"device": "tablet-3", "sent_at": at, "crew_id": yard.ids["crews"]}
+    body |= {"vehicle_id": yard.ids["vehicles"], "reports": [tip]}
+    (row,) = yard.client.post("/reports", json=body).json["reports"]
+    assert row["status"] == 200, row
+    planned_again(yard)
+    # The gate's page is from before; it says the same, and has the ticket.
+    ticket = {"weighed_kg": "12", "weigh_ticket": "W-9"}
+    assert say(gate, load, act="delivered", seen="planned", **ticket).status_code == 303
+    kept = yard.client.get(f"/loads/{row['load_id']}").json
+    assert (kept["state"], kept["weigh_ticket"]) == ("delivered", "W-9")
+    other = {"weighed_kg": "13", "weigh_ticket": "W-10"}
+    assert say(gate, load, act="delivered", seen="planned", **other).status_code == 409
+    refused = {"act": "refused", "seen": "planned", "refusal_reason": "Full"}
+    assert say(gate, load, **refused).status_code == 409
