@@ -1,5 +1,6 @@
 """The manners of HTTP, over both databases: retries, versions, pages, batches."""
 
+import json
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
@@ -43,6 +44,36 @@ def test_the_same_key_with_another_request_is_refused(yard, other):
     answer = yard.client.post(path, json=body, headers=once("k3"))
     assert answer.status_code == 422
     assert answer.json["code"] == "idempotency_key_reused"
+
+
+def test_the_same_request_written_otherwise_is_the_same_request(yard):
+    body = yard.job(area_mowed={"value": 450, "unit": "m2"})
+    first = yard.client.post("/jobs", json=body, headers=once("k3"))
+    assert first.status_code == 201
+    written = json.dumps(dict(reversed(body.items())), indent=3).replace("450", "450.0")
+    kind = "application/json; charset=utf-8"
+    again = yard.client.post("/jobs", data=written, content_type=kind, headers=once("k3"))
+    assert (again.status_code, again.data) == (201, first.data)
+    assert again.headers["Idempotency-Replayed"] == "true"
+    assert len(yard.client.get("/jobs").json["items"]) == 1
+
+
+def test_what_cannot_be_read_is_the_same_only_byte_for_byte(yard):
+    for written, code in (("{", "body_not_json"), ("{ ", "idempotency_key_reused")):
+        answer = yard.client.post(
+            "/jobs", data=written, content_type="application/json", headers=once("k3")
+        )
+        assert answer.json["code"] == code
+
+
+@pytest.mark.parametrize("depth", [300, 600, 900, 5000])
+def test_what_is_nested_too_deeply_is_refused_with_a_key_as_without(yard, depth):
+    deep = "[" * depth + "]" * depth
+    for headers in ({}, once("k3")):
+        answer = yard.client.post(
+            "/jobs", data=deep, content_type="application/json", headers=headers
+        )
+        assert answer.status_code in {400, 422}
 
 
 def test_the_same_key_with_another_query_is_refused(yard):

@@ -50,8 +50,8 @@ clock with its offset. The working day is the depot's.
 **Retries.** Every POST takes an `Idempotency-Key` of 1 to 255 visible ASCII characters, but those
 whose answer holds a secret. The same key with the same request returns the first answer byte for
 byte, with `Idempotency-Replayed: true`; refusals below 500 are answers too and are repeated, so a
-corrected request takes a new key. The same key with another request is refused. These keys belong
-to the firm.
+corrected request takes a new key. The same key with another request is refused; JSON that says the
+same is the same request, however it is written. These keys belong to the firm.
 
 **Amendments** are merge patches (RFC 7396) and need `If-Match` with the ETag of the version read.
 The optional header `Change-Reason` is kept with the change.

@@ -8,6 +8,7 @@ from typing import Any, Final, NoReturn
 
 from flask import Request
 
+from service.api.exchange.json_form import plain
 from service.api.failures.refusals import BodyNotJson, BodyTooLarge, MediaTypeNotSupported
 
 JSON: Final = "application/json"
@@ -59,6 +60,18 @@ def read_json(request: Request, *, media_types: tuple[str, ...] = (JSON,)) -> An
         raise BodyNotJson(why=f"{error.msg} at {where}") from None
     except RecursionError:
         raise BodyNotJson(why="it is nested too deeply") from None
+
+
+def content_of(request: Request) -> bytes:
+    """Return what a body says, however it is written: gaps and the order of members are nothing.
+
+    What cannot be read is what its bytes are. Raises BodyTooLarge.
+    """
+    try:
+        said = plain(read_json(request, media_types=(JSON, MERGE_PATCH)))
+        return json.dumps(said, sort_keys=True, separators=(",", ":")).encode()
+    except (MediaTypeNotSupported, BodyNotJson, RecursionError):
+        return body_of(request)
 
 
 def merged(kept: Any, patch: Any) -> Any:

@@ -10,7 +10,7 @@ from typing import Any, Final
 from flask import Response, current_app, g, request
 from werkzeug.exceptions import HTTPException
 
-from service.api.exchange.bodies import JSON, body_of
+from service.api.exchange.bodies import JSON, content_of
 from service.api.exchange.budgets import Budgets
 from service.api.exchange.documented import View, document_of, with_document
 from service.api.exchange.together import read_first, together
@@ -129,7 +129,7 @@ class Door:
             asked = Asked(caller=caller, identifiers=identifiers)
             return _kept_form(_answer_or_problem(view, asked, path))
 
-        body = body_of(request)
+        body = content_of(request)
         line = f"{request.method} {request.full_path} {request.mimetype}\n"
         answer = self._answer_once(
             caller, key=key, request=line.encode() + body, make_answer=make_answer
