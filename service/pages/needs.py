@@ -12,6 +12,7 @@ from service.core.callers.access import Caller
 from service.core.errors import Refusal
 from service.pages.feed_links import FeedLinks
 from service.usecases.base.idempotency import AnswerOnce
+from service.usecases.mass_book.reading import TellMassBook
 from service.usecases.mass_book.recall import TraceLots
 from service.usecases.mass_book.recalls import KeepRecalls
 from service.usecases.notes.issue_note import IssueNote
@@ -35,7 +36,7 @@ from service.usecases.telling.changes.plan_changes import TellPlanChanges
 from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.decisions.listing import TellDecisions
 from service.usecases.telling.evening.bed_years import TellBedYears
-from service.usecases.telling.evening.closing import TellEvening
+from service.usecases.telling.evening.closing import CloseDay, TellEvening
 from service.usecases.telling.evening.periods import TellTotals
 from service.usecases.telling.held.queue import TellHoldQueue
 from service.usecases.telling.whole_books import ReadWholeBooks
@@ -70,6 +71,7 @@ class Needs:
     spending: Spending
     feed_links: FeedLinks
     answer_once: AnswerOnce
+    close_day: CloseDay
     decide_duplicate: DecideDuplicate
     issue_note: IssueNote
     keep_sessions: KeepSessions
@@ -88,6 +90,7 @@ class Needs:
     read_whole_books: ReadWholeBooks
     tell_decisions: TellDecisions
     tell_evening: TellEvening
+    tell_mass_book: TellMassBook
     tell_bed_years: TellBedYears
     tell_hold_queue: TellHoldQueue
     tell_plan_changes: TellPlanChanges

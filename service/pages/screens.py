@@ -7,6 +7,7 @@ from http import HTTPStatus
 
 from flask import Blueprint, Response, abort
 
+from service.pages.closing import closing_screens
 from service.pages.day.acts import act_routes
 from service.pages.day.orders import order_routes
 from service.pages.day.screen import day_routes
@@ -52,6 +53,7 @@ def _each_of(needs: Needs, entrance: Entrance) -> Iterator[Blueprint]:
     yield round_routes(needs, entrance)
     yield gate_routes(needs, entrance)
     yield evening_routes(needs, entrance)
+    yield closing_screens(needs, entrance)
     yield setup_routes(needs, entrance)
     yield edit_routes(needs, entrance)
     yield work_routes(needs, entrance)

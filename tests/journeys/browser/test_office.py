@@ -97,7 +97,7 @@ def test_every_page_of_the_office_fits_a_telephone(demo, device):
         wide += [place] if wide_as(page) > 390 else []
     assert wide == []
     page = device.join(demo.owners_link).page
-    for place in ("evening", "month"):
+    for place in ("evening", "close", "month"):
         page.goto(f"{demo.address}/screens/{place}")
         assert wide_as(page) <= 390
         assert barriers(page) == []

@@ -168,6 +168,11 @@ class CloseDay(Changing):
                 unit.commit()
         return ClosedDay(closing=kept or closing, late=())
 
+    def before(self, caller: Caller, depot_id: UUID, day: date) -> Evening:
+        """Return what would be kept of a day if it was closed now. Raises RecordMissing."""
+        with self.open_reading() as unit:
+            return self.tell_evening.within(unit, caller, depot_id, day, closes=True)
+
     def read(self, caller: Caller, depot_id: UUID, day: date) -> ClosedDay:
         """Return the newest closing of a day, and what was entered of the day since.
 
