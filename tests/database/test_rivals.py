@@ -19,6 +19,7 @@ from service.core.errors import (
 )
 from service.storage.engine import make_engine
 from service.usecases.base.ports.kept_answers import KeptAnswer
+from service.usecases.records.field.scope import NothingAboard
 from service.usecases.records.field.unkept import UnkeptTips
 from tests.database.books import DAY, NOW
 from tests.effort import LOST_AFTER_S
@@ -336,7 +337,7 @@ def test_of_tips_that_are_refused_at_once_none_is_forgotten(open_unit, books):
 
     def refuse(number):
         for n in range(number, len(told), RIVALS):
-            tips.add(caller, told[n], at[n])
+            tips.add(caller, told[n], at[n], NothingAboard())
 
     def remembered():
         return [tips.is_any(caller, *places.values(), since=one - second, until=one) for one in at]
@@ -345,7 +346,7 @@ def test_of_tips_that_are_refused_at_once_none_is_forgotten(open_unit, books):
     assert remembered() == [True] * len(told)
 
     def mend(number):
-        tips.drop(caller, told[number])
+        tips.drop(caller, told[number].id)
 
     at_once(mend)
     assert remembered() == [n >= RIVALS for n in range(len(told))]

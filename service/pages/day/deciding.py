@@ -53,6 +53,7 @@ WORDS: Final = {
     "planned_not_reported": "Not reported",
     "recall_to_call": "Recall",
     "said_where_brought": "Seen in it",
+    "tip_not_kept": "Tip not kept",
     "lot_too_large": "Too large to be so?",
     "measured_far_off": "Measured so?",
     "leaves_not_estimated": "Leaves in it",

@@ -29,6 +29,7 @@ from service.usecases.records.field.faults import UnreadableReport, report_fault
 from service.usecases.records.field.loads import keep_load, keep_weight
 from service.usecases.records.field.scope import Behind, Handler
 from service.usecases.records.field.undo import TAKEN_BACK_ALREADY, keep_undo, key_of
+from service.usecases.records.field.unkept import TICKET
 from service.usecases.records.field.vehicles import keep_back, keep_given, keep_loaded, keep_out
 
 HANDLERS: Final[Mapping[ReportKind, Handler]] = {
@@ -140,7 +141,7 @@ class TakeReports:
                 faults = self._faults(caller, told, latest - clock.correction)
                 refusal = RecordNotUsable(faults)
                 answers.append(ReportAnswer(index=index, report_id=told.id, refusal=refusal))
-                self._remember_unread(caller, told, clock.correction)
+                self._remember_unread(caller, told, clock.correction, refusal)
         answers += [
             self._kept(caller, index, told, at)
             for at, index, told in sorted(good, key=lambda one: one[:2])
@@ -169,7 +170,7 @@ class TakeReports:
                 refusal = KeyReusedForAnotherRequest(what=f"The id {told.id} of this report")
             # Of a try beside another the other says what became of it.
             if told.kind in TIPS and not isinstance(refusal, FirstTryUnfinished):
-                self._unkept_tips.add(caller, told, at)
+                self._unkept_tips.add(caller, told, at, refusal)
             return replace(answer, refusal=refusal)
         return replace(answer, at=_kept_at(kept.body) or at, done=_read(kept.body))
 
@@ -179,14 +180,14 @@ class TakeReports:
         return report_faults(self._open_reading, caller, told, latest)
 
     def _remember_unread(
-        self, caller: Caller, told: UnreadableReport, correction: timedelta
+        self, caller: Caller, told: UnreadableReport, correction: timedelta, refusal: Refusal
     ) -> None:
         """Remember a tip that cannot be read, as far as it can; nothing of another report."""
         said = told.usable
         if said.get("kind") in TIPS and isinstance(at := said.get("at"), datetime):
-            names = ("load_id", "destination_id", "vehicle_id", "crew_id")
+            names = ("load_id", "destination_id", "vehicle_id", "crew_id", *TICKET)
             tip = SimpleNamespace(id=told.id, **{name: said.get(name) for name in names})
-            self._unkept_tips.add(caller, tip, at + correction)
+            self._unkept_tips.add(caller, tip, at + correction, refusal)
 
     def _tried(self, caller: Caller, told: Report, at: datetime) -> Answer:
         """Keep a report, once more if somebody else wrote the same record meanwhile."""
@@ -214,7 +215,7 @@ class TakeReports:
             work()
         if answer.replayed and told.kind in TIPS:
             # A try in between may have been turned away while it was kept by the first.
-            self._unkept_tips.drop(caller, told)
+            self._unkept_tips.drop(caller, told.id)
         return answer
 
     def _made(self, unit: UnitOfWork, behind: Behind, caller: Caller, report: Report) -> Answer:
@@ -225,7 +226,7 @@ class TakeReports:
             return _written_answer(done, report)
 
         if report.kind in TIPS:
-            behind.unkept_tips.drop(caller, report)
+            behind.unkept_tips.drop(caller, report.id)
         if report.kind is not ReportKind.UNDO or report.undoes is None:
             return handled()
         # A report is taken back once, under however many ids that is said.

@@ -72,6 +72,9 @@ def keep_undo(behind: Behind, caller: Caller, report: Report, identifiers: Ident
     with behind.open_reading() as unit:
         kept = unit.answers.get(caller.firm_id, key_of(undoes))
     if kept is None or kept.body is None:
+        if behind.unkept_tips.drop(caller, undoes):
+            # It was refused: there is nothing to take back but that it waits for the office.
+            return Done(sentence="Taken back.")
         raise RecordMissing(record="report", id=undoes)
     was: dict[str, Any] = json.loads(kept.body)
     reason = report.reason or REASON

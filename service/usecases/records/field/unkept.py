@@ -1,4 +1,4 @@
-"""Tips that were refused: a weight that is of one of them lands on no load that was tipped before.
+"""Tips that were refused: the office is told, and a weight that is of one lands on no other load.
 
 Each is remembered by itself, beside the answers that are kept for a retry, and as long.
 """
@@ -6,18 +6,62 @@ Each is remembered by itself, beside the answers that are kept for a retry, and 
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.crews import Crew
+from service.core.errors import RecordNotUsable, Refusal
 from service.core.loads import Load
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports.kept_answers import KeptAnswer
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 
 KEYS_BEGIN: Final = "tip not kept "
+# What is told of one to the office, beside its vehicle, place and hour.
+TICKET: Final = ("weigh_ticket", "weighed_net")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnkeptTip:
+    """A tip that was refused: by whom and when it is said to have been, and why it was refused.
+
+    ``refused_at`` is when; ``why`` is None of those that were remembered without it. ``tip_id`` is
+    that of its report, or stands for one without a readable id.
+    """
+
+    tip_id: str
+    vehicle_id: UUID
+    destination_id: UUID | None
+    at: datetime
+    refused_at: datetime
+    why: str | None = None
+    ticket: str | None = None
+    weighed_kg: float | None = None
+
+
+def unkept_tips(unit: UnitOfWork, firm_id: UUID) -> list[UnkeptTip]:
+    """Return the tips of a firm that were refused, and not kept since under the same id."""
+    return [
+        _read(one) for one in unit.answers.unfinished(firm_id, KEYS_BEGIN) if one.body is not None
+    ]
+
+
+def _read(kept: KeptAnswer) -> UnkeptTip:
+    vehicle, place, at, *more = json.loads(kept.body or b"")
+    why, ticket, kg = more or (None, None, None)
+    return UnkeptTip(
+        tip_id=kept.key.removeprefix(KEYS_BEGIN),
+        vehicle_id=UUID(vehicle),
+        destination_id=None if place is None else UUID(place),
+        at=datetime.fromisoformat(at),
+        refused_at=kept.started_at,
+        why=why,
+        ticket=ticket,
+        weighed_kg=kg,
+    )
 
 
 class UnkeptTips:
@@ -31,7 +75,7 @@ class UnkeptTips:
         self._clock = clock
         self._identifiers = identifiers
 
-    def add(self, caller: Caller, tip: Any, at: datetime) -> None:  # noqa: ANN401 - a report, or what can be read of it
+    def add(self, caller: Caller, tip: Any, at: datetime, refusal: Refusal) -> None:  # noqa: ANN401 - a report, or what can be read of it
         """Remember a tip that was refused, by when it happened by our clock.
 
         One of which neither vehicle nor crew can be read could be anybody's: it is left out.
@@ -42,11 +86,21 @@ class UnkeptTips:
             if vehicle_id is None:
                 return
             place = tip.destination_id or (load and load.destination_id)
-            told = [str(vehicle_id), None if place is None else str(place), at.isoformat()]
+            told: list[Any] = [
+                str(vehicle_id),
+                None if place is None else str(place),
+                at.isoformat(),
+            ]
             # Of several without a readable id none takes the place of another.
             key = _key_of(tip.id or " ".join(map(str, told)))
             # What is said of it by now counts; it is never finished, for what is finished stays.
             unit.answers.forget(caller.firm_id, key)
+            weighed = getattr(tip, "weighed_net", None)
+            told += [
+                _why(refusal),
+                getattr(tip, "weigh_ticket", None),
+                None if weighed is None else weighed.si_value,
+            ]
             unit.answers.begin(
                 KeptAnswer(
                     firm_id=caller.firm_id,
@@ -59,12 +113,14 @@ class UnkeptTips:
             )
             unit.commit()
 
-    def drop(self, caller: Caller, tip: Any) -> None:  # noqa: ANN401 - as above
-        """Forget a tip that is kept after all."""
+    def drop(self, caller: Caller, tip_id: object) -> bool:
+        """Forget a tip that is kept after all, or never was; return whether it was remembered."""
         with self._open() as unit:
-            if unit.answers.get(caller.firm_id, _key_of(tip.id)) is not None:
-                unit.answers.forget(caller.firm_id, _key_of(tip.id))
-                unit.commit()
+            if unit.answers.get(caller.firm_id, _key_of(tip_id)) is None:
+                return False
+            unit.answers.forget(caller.firm_id, _key_of(tip_id))
+            unit.commit()
+        return True
 
     def is_any(
         self,
@@ -77,14 +133,20 @@ class UnkeptTips:
     ) -> bool:
         """Return whether a tip of a vehicle at a place was refused, of (since, until]."""
         with self._open() as unit:
-            known = unit.answers.unfinished(caller.firm_id, KEYS_BEGIN)
-        told = [json.loads(one.body) for one in known if one.body is not None]
+            known = unkept_tips(unit, caller.firm_id)
         return any(
-            since < datetime.fromisoformat(at) <= until
-            and vehicle == str(vehicle_id)
-            and place in {None, str(destination_id)}
-            for vehicle, place, at in told
+            since < one.at <= until
+            and one.vehicle_id == vehicle_id
+            and one.destination_id in {None, destination_id}
+            for one in known
         )
+
+
+def _why(refusal: Refusal) -> str:
+    """Return in words why a tip was refused: every fault of it."""
+    if isinstance(refusal, RecordNotUsable):
+        return " ".join(dict.fromkeys(fault.detail for fault in refusal.faults))
+    return str(refusal)
 
 
 def _vehicle_of(unit: UnitOfWork, caller: Caller, tip: Any, load: Load | None) -> UUID | None:  # noqa: ANN401 - as above

@@ -50,6 +50,8 @@ def known_load(behind: Behind, caller: Caller, report: Report) -> Load | None:
                 load = _successor(unit, load, report)
             if elsewhere or load is None:
                 return None
+            if load.state not in OPEN_LOAD_STATES:
+                return load
             lots = {part.lot_id for part in load.parts}
             return _told_of_lots(unit, caller, report, load, lots) or load
         if report.destination_id is None:

@@ -79,6 +79,7 @@ GRAVITY: Final = {
             "nobody_takes_what_is_aboard",
             "planned_not_reported",
             "site_shuts_first",
+            "tip_not_kept",
             "unplaced",
             "vehicle_may_overflow",
             "vehicle_out",

@@ -42,6 +42,7 @@ from service.usecases.telling.decisions.tipped.tips import (
     tipped_at_shut_gates,
     tipped_where_refused,
 )
+from service.usecases.telling.decisions.tipped.unkept import tips_not_kept
 from service.usecases.telling.decisions.tipped.written import refused_later, written_by_clients
 from service.usecases.telling.decisions.treatments import treatments_not_known
 from service.usecases.telling.decisions.under_way.aboard import must_be_tipped
@@ -122,6 +123,7 @@ class TellDecisions(Looking):
         found += months_reached(facts, whom)
         found += said_where_brought(facts, whom)
         found += planned_not_reported(unit, facts)
+        found += tips_not_kept(unit, facts)
         found += calls_to_make(unit, facts)
         found += written_by_clients(unit, facts, whom)
         found += was_it_loaded(unit, facts)
