@@ -65,6 +65,7 @@ from service.usecases.records.callers.join_tokens import JoinTokens
 from service.usecases.records.callers.sessions import KeepSessions
 from service.usecases.records.field.behind import BehindReports
 from service.usecases.records.field.decide import DecideDuplicate
+from service.usecases.records.field.hand_over import HandOver
 from service.usecases.records.field.reports import TakeReports
 from service.usecases.records.follow_places import FollowPlaces
 from service.usecases.records.further_faults import FindFurtherFaults
@@ -261,6 +262,7 @@ def build_use_cases(
         decide_duplicate=DecideDuplicate(jobs=record_jobs, open_reading=reading, clock=clock),
         desk=RulebookDesk(rulebook=rulebook, clock=clock),
         end_note_link=EndNoteLink(**changing),
+        hand_over=HandOver(jobs=record_jobs, open_reading=reading, clock=clock),
         find_caller=FindCaller(open_unit_of_work=reading, open_writing=writing, clock=clock),
         find_further_faults=FindFurtherFaults(
             open_unit_of_work=reading,

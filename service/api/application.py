@@ -68,6 +68,7 @@ from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.callers.api_keys import FindCaller, KeepKeys
 from service.usecases.records.callers.sessions import KeepSessions
 from service.usecases.records.field.decide import DecideDuplicate
+from service.usecases.records.field.hand_over import HandOver
 from service.usecases.records.field.reports import TakeReports
 from service.usecases.records.field.scope import TellTipped
 from service.usecases.records.further_faults import FindFurtherFaults
@@ -136,6 +137,7 @@ class UseCases:
     desk: RulebookDesk
     end_note_link: EndNoteLink
     find_caller: FindCaller
+    hand_over: HandOver
     find_further_faults: FindFurtherFaults
     issue_note: IssueNote
     keep_recalls: KeepRecalls
@@ -225,7 +227,9 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     for resource, books in catalogue(use_cases.library):
         yield book_routes(resource, books, door, find=find)
     yield pre_mow_routes(use_cases.pre_mow_check, door)
-    yield job_routes(use_cases.record_jobs, use_cases.decide_duplicate, door, find=find)
+    yield job_routes(
+        use_cases.record_jobs, use_cases.decide_duplicate, use_cases.hand_over, door, find=find
+    )
     yield report_routes(use_cases.take_reports, door)
     yield reason_routes(
         use_cases.tell_why, use_cases.tell_verdicts, use_cases.tell_what_would_change, door

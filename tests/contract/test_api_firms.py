@@ -88,6 +88,8 @@ PLURAL = {
     "depot_id": "depots",
     "vehicle_id": "vehicles",
     "crew_id": "crews",
+    "from_crew_id": "crews",
+    "to_crew_id": "crews",
     "destination_id": "compost-sites",
     "hold_entry_id": "hold-entries",
     "load_id": "loads",
@@ -148,6 +150,7 @@ def test_a_link_signed_before_the_key_was_changed_still_opens_its_note(theirs):
 
 ACTS = {
     "choose_place": Act.PLAN,
+    "hand_over_day": Act.PLAN,
     "close_day": Act.PLAN,
     "begin_recall": Act.PLAN,
     "end_recall": Act.PLAN,

@@ -37,6 +37,7 @@ from service.api.records.estimates import EstimateAnswer, Estimated, FactorAnswe
 from service.api.records.lists import Answer, AnyDay
 from service.api.records.resource import Resource
 from service.api.work.jobs.deciding import add_decisions
+from service.api.work.jobs.handing_over import add_handovers
 from service.api.work.jobs.job_links import JobLinks
 from service.api.work.rows import RowProblem, Rows
 from service.core.callers.access import Act
@@ -51,6 +52,7 @@ from service.core.materials import (
 )
 from service.core.places import DestinationKind
 from service.usecases.records.field.decide import DecideDuplicate
+from service.usecases.records.field.hand_over import HandOver
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.record_jobs import RecordJobs, RowAnswer
 
@@ -261,6 +263,7 @@ class BatchAnswer(Answered):
 def job_routes(
     record_jobs: RecordJobs,
     decide_duplicate: DecideDuplicate,
+    hand_over: HandOver,
     door: Door,
     *,
     find: FindFurtherFaults,
@@ -273,6 +276,7 @@ def job_routes(
     add_amending(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK, completing=completing)
     _add_batches(routes, record_jobs, door, completing)
     add_decisions(routes, JOBS, decide_duplicate, door)
+    add_handovers(routes, hand_over, door)
     return routes
 
 
