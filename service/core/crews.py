@@ -8,6 +8,7 @@ from datetime import date, datetime
 from uuid import UUID
 
 from service.core.errors import FieldFault
+from service.core.measures.units import date_words
 from service.core.places import Point
 from service.core.records import Check, Record
 
@@ -32,7 +33,7 @@ class Vehicle(Record):
     """A vehicle: what it may weigh and what its body holds.
 
     The payload is the plated one; the gross limit and the tare, where known, must
-    leave room for it.
+    leave room for it. ``used_until`` is its last day of use, once it is sold or gone.
     """
 
     depot_id: UUID
@@ -42,6 +43,7 @@ class Vehicle(Record):
     body_volume_m3: float
     gross_limit_kg: float | None = None
     tare_kg: float | None = None
+    used_until: date | None = None
 
     @property
     def carried_kg_max(self) -> float:
@@ -72,7 +74,7 @@ class Vehicle(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Crew(Record):
-    """A crew, its depot and the vehicle it usually drives."""
+    """A crew, its depot and the vehicle it usually drives; ``used_until`` is its last day here."""
 
     depot_id: UUID
     name: str
@@ -80,6 +82,17 @@ class Crew(Record):
     phone: str | None = None
     vehicle_id: UUID | None = None
     language: str = "en"
+    used_until: date | None = None
+
+
+def last_day_words(record: Vehicle | Crew) -> str:
+    """Return in words which day was the last; of one that is used on and on nothing."""
+    return "" if record.used_until is None else f"Its last day is {date_words(record.used_until)}"
+
+
+def is_used_on(day: date, record: Vehicle | Crew) -> bool:
+    """Return whether a vehicle or a crew is still the firm's on a day."""
+    return record.used_until is None or day <= record.used_until
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -180,6 +180,7 @@ class Places:
             body_volume_m3=6.7,
             gross_limit_kg=3500.0,
             tare_kg=2300.0,
+            used_until=date(2031, 3, 31),
         )
         self.vehicle_outages = VehicleOutage(
             **self.base(),
@@ -199,6 +200,7 @@ class Places:
             phone="+1 555 0102",
             vehicle_id=self.vehicles.id,
             language="pl",
+            used_until=date(2031, 4, 30),
         )
         self.compost_sites = CompostSite(
             **self.base(),

@@ -26,6 +26,12 @@ class CrewFields(RecordFields):
     phone = Text(longest=40)
     vehicle_id = Identifier(metadata={"description": "The vehicle it usually drives."})
     language = Choice(LANGUAGES)
+    used_until = Day(
+        metadata={
+            "description": "Its last day with the firm; null: it is there. No job of a later day "
+            "names it (422)."
+        }
+    )
 
 
 class VehicleFields(RecordFields):
@@ -41,6 +47,12 @@ class VehicleFields(RecordFields):
     body_volume_m3 = Number(above=0, high=120)
     gross_limit_kg = Number(above=0, high=80_000)
     tare_kg = Number(above=0, high=40_000)
+    used_until = Day(
+        metadata={
+            "description": "Its last day of use, once it is sold or gone; null: it is used. On "
+            "later days it is in no plan, and no job names it (422)."
+        }
+    )
 
 
 class VehicleOutageFields(RecordFields):
@@ -92,6 +104,7 @@ CREWS: Final = Resource(
     filters={"depot_id": Identifier(), "vehicle_id": Identifier()},
     example={"depot_id": OTHER_ID, "name": "Crew 3", "lead": "A. Nowak", "language": "pl"},
     changes_example={"lead": "B. Reyes", "language": "es"},
+    amending_may_answer=(409,),
 )
 
 VEHICLES: Final = Resource(

@@ -156,6 +156,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "value_not_a_number": _UNUSABLE,
         "variance_shares_wrong": _BUG,
         "vehicle_has_work": HTTPStatus.CONFLICT,
+        "crew_has_work": HTTPStatus.CONFLICT,
         "vehicle_limit_missing": _UNUSABLE,
         "vehicle_overloaded": _UNUSABLE,
         "version_overtaken": HTTPStatus.PRECONDITION_FAILED,

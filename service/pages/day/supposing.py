@@ -9,6 +9,7 @@ from uuid import UUID
 
 from flask import Blueprint, Response, request
 
+from service.core.crews import is_used_on
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.materials import LotStatus
 from service.core.records import NOBODY
@@ -133,9 +134,13 @@ def _page(
 ) -> Response:
     library, caller = needs.library, sitting.caller
     sites = library.compost_sites.page(caller, filters={}, limit=MOST_SITES).records
-    vehicles = library.vehicles.page(
-        caller, filters={"depot_id": look.depot.id}, limit=MOST_VEHICLES
-    ).records
+    vehicles = [
+        one
+        for one in library.vehicles.page(
+            caller, filters={"depot_id": look.depot.id}, limit=MOST_VEHICLES
+        ).records
+        if is_used_on(look.day, one)
+    ]
     worse_lots = _worse_lots(look)
     names = [
         *(f"{site.name} is shut" for site in sites if site.id in changes.closed_site_ids),

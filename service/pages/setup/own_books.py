@@ -10,6 +10,13 @@ from service.pages.setup.sheet import Sheet, where
 from service.pages.setup.words import LANGUAGE_CHOICES
 
 _YARD: Final = Column(name="yard", label="Yard", hint="Only where the firm has several.")
+_LAST_DAY: Final = Column(
+    name="used_until",
+    label="Last day",
+    kind="day",
+    hint="Once it is sold, or has left: later days are planned without it.",
+    example="2026-12-31",
+)
 
 YARDS: Final = Sheet(
     name="yard",
@@ -106,6 +113,7 @@ VEHICLES: Final = Sheet(
             high=40_000,
             example="2480",
         ),
+        _LAST_DAY,
         _YARD,
     ),
 )
@@ -136,6 +144,7 @@ CREWS: Final = Sheet(
             example="English",
             group="",
         ),
+        _LAST_DAY,
         _YARD,
     ),
 )

@@ -39,8 +39,9 @@ def minute_cents_of(values: Values) -> int | None:
 
 def file_vehicle(filing: Filing, row: int, values: Values) -> None:
     """File a vehicle."""
-    names = ("registration", "name", "payload_kg", "body_volume_m3", "gross_limit_kg", "tare_kg")
-    kept = {"depot_id": filing.yard(row, values), **_given(values, *names)}
+    limits = ("payload_kg", "body_volume_m3", "gross_limit_kg", "tare_kg")
+    own = _given(values, "registration", "name", *limits, "used_until")
+    kept = {"depot_id": filing.yard(row, values), **own}
     filing.add_once(row, "registration", "vehicles", key_of(values["registration"]), kept)
 
 
@@ -49,7 +50,7 @@ def file_crew(filing: Filing, row: int, values: Values) -> None:
     kept = {
         "depot_id": filing.yard(row, values),
         "vehicle_id": filing.named(row, "vehicle", "vehicles", values["vehicle"]),
-        **_given(values, "name", "lead", "phone", "language"),
+        **_given(values, "name", "lead", "phone", "language", "used_until"),
     }
     filing.add_once(row, "name", "crews", key_of(values["name"]), kept)
 

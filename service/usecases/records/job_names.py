@@ -9,8 +9,10 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from service.core.callers.access import Caller, Own
+from service.core.crews import is_used_on, last_day_words
 from service.core.errors import FieldFault, RecordMissing
 from service.core.jobs import Job, JobState
+from service.core.measures.units import date_words
 from service.core.records import NOBODY
 from service.usecases.base.batch_cache import Remembered
 from service.usecases.base.calendar import clock_words, day_of
@@ -30,6 +32,7 @@ FILLED_IN: Final = ("property_id", "depot_id")
 AREA_SLACK: Final = 2.0
 # A season is entered late, a cut of decades ago is a slip. Common practice, no source.
 OLDEST_CUT: Final = timedelta(days=366)
+NO_LONGER_USED: Final = "no_longer_used"
 OTHER_DEPOT: Final = "The vehicle stands at another depot; a day has one place to start."
 # In a row: where it says only what was planned, whatever the lawn has on record by now.
 AS_PLANNED: Final = "as_planned"
@@ -147,6 +150,30 @@ def other_depot(remembered: Remembered, job: Job) -> list[FieldFault]:
     if vehicle is None or vehicle.depot_id == job.depot_id:
         return []
     return [FieldFault(pointer="/depot_id", detail=OTHER_DEPOT)]
+
+
+def no_longer_used(remembered: Remembered, job: Job) -> list[FieldFault]:
+    """Return a fault for a job's vehicle or crew that is not the firm's any more on its day."""
+    at = job.cut_at or job.planned_at
+    ending = {
+        name: one
+        for name in ("vehicle_id", "crew_id")
+        if (one := remembered.get(REFERENCES[name], getattr(job, name))) is not None
+        and one.used_until is not None
+    }
+    depot = remembered.get("depots", job.depot_id) if ending and at is not None else None
+    if depot is None or at is None:
+        return []
+    day = day_of(depot, at)
+    return [
+        FieldFault(
+            pointer=f"/{name}",
+            detail=f"{last_day_words(one)}; this is on {date_words(day)}.",
+            code=NO_LONGER_USED,
+        )
+        for name, one in ending.items()
+        if not is_used_on(day, one)
+    ]
 
 
 def record_faults(remembered: Remembered, told: Any, *, latest: datetime) -> list[FieldFault]:  # noqa: ANN401 - a job, or what can be read of one

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 from service.core.callers.access import Caller
-from service.core.crews import VehicleOutage
+from service.core.crews import VehicleOutage, is_used_on, last_day_words
 from service.core.errors import FieldFault
 from service.core.places import Depot
 from service.core.records import Identifiers
 from service.usecases.base.calendar import day_of, depot_clock
 from service.usecases.base.ports.unit_of_work import UnitOfWork
+from service.usecases.records.job_names import NO_LONGER_USED
 from service.usecases.records.keep_records import KeepRecords
 
 ALREADY_OUT = "already_out"
@@ -43,7 +44,7 @@ class KeepOutages(KeepRecords[VehicleOutage]):
         depot = _depot_of(unit, record)
         if depot is None:  # told as a reference that is missing
             return ()
-        found = []
+        found = [*_after_its_end(unit, record)]
         others = unit.vehicle_outages.all(record.firm_id, vehicle_id=record.vehicle_id)
         for other in others:
             if other.id == record.id or not _overlap(record, other):
@@ -74,6 +75,14 @@ class KeepOutages(KeepRecords[VehicleOutage]):
 def _depot_of(unit: UnitOfWork, record: VehicleOutage) -> Depot | None:
     vehicle = unit.vehicles.get(record.firm_id, record.vehicle_id)
     return None if vehicle is None else unit.depots.get(record.firm_id, vehicle.depot_id)
+
+
+def _after_its_end(unit: UnitOfWork, record: VehicleOutage) -> Iterator[FieldFault]:
+    """Yield that a vehicle is not the firm's any more when it is said to go out."""
+    vehicle = unit.vehicles.get(record.firm_id, record.vehicle_id)
+    if vehicle is not None and not is_used_on(record.day, vehicle):
+        detail = f"{last_day_words(vehicle)}."
+        yield FieldFault(pointer="/out_since", detail=detail, code=NO_LONGER_USED)
 
 
 def _overlap(one: VehicleOutage, two: VehicleOutage) -> bool:

@@ -47,6 +47,7 @@ from service.usecases.records.job_names import (
     find_job,
     left_as_was,
     missing_names,
+    no_longer_used,
     other_depot,
     others_faults,
     record_faults,
@@ -234,7 +235,8 @@ class RecordJobs(KeepRecords[Job]):
                 faults = amending_faults(unit, caller, old, bare)
                 left = left_as_was(old, bare)
                 remembered = Remembered(unit, caller.firm_id)
-                self._refuse(remembered, bare, faults, moved=moved, unasked=left)
+                named = moved or (old.crew_id, old.at) != (bare.crew_id, bare.at)
+                self._refuse(remembered, bare, faults, moved=moved, named=named, unasked=left)
                 pairs.append((old, bare))
             facts = read_lot_facts(unit, caller.firm_id, [job for pair in pairs for job in pair])
             tickets = read_tickets(unit, caller.firm_id, [new for _, new in pairs])
@@ -310,7 +312,7 @@ class RecordJobs(KeepRecords[Job]):
             **{**dict.fromkeys(FILLED_IN, NOBODY), **fields},
         )
         others = others_faults(caller, job)
-        self._refuse(remembered, job, others, moved=True, known=faults, unasked=planned)
+        self._refuse(remembered, job, others, moved=True, named=True, known=faults, unasked=planned)
         return job
 
     def _refuse(
@@ -320,6 +322,7 @@ class RecordJobs(KeepRecords[Job]):
         others: Sequence[FieldFault],
         *,
         moved: bool,
+        named: bool,
         known: Sequence[FieldFault] = (),
         unasked: Collection[str] = (),
     ) -> None:
@@ -330,9 +333,11 @@ class RecordJobs(KeepRecords[Job]):
         faults += [*missing_names(remembered, job), *others]
         if moved:
             faults += other_depot(remembered, job)
-        named = {fault.pointer for fault in known}
+        if named:
+            faults += no_longer_used(remembered, job)
+        told = {fault.pointer for fault in known}
         if known:  # what could not be filled in is told by the name it would follow from
-            named |= {f"/{name}" for name in FILLED_IN if getattr(job, name) == NOBODY}
-        faults = [*known, *(fault for fault in faults if fault.pointer not in named)]
+            told |= {f"/{name}" for name in FILLED_IN if getattr(job, name) == NOBODY}
+        faults = [*known, *(fault for fault in faults if fault.pointer not in told)]
         if faults:
             raise RecordNotUsable(faults)

@@ -30,7 +30,7 @@ from service.usecases.records.keep_outages import KeepOutages
 from service.usecases.records.keep_properties import KeepProperties
 from service.usecases.records.keep_records import AfterChange, KeepRecords, Shelf
 from service.usecases.records.keep_treatments import KeepTreatments
-from service.usecases.records.keep_vehicles import KeepVehicles
+from service.usecases.records.keep_vehicles import KeepCrews, KeepVehicles
 from service.usecases.records.loads.keep_loads import KeepLoads, KeepPlans
 from service.usecases.records.own_vehicle import LOADS_OWN
 
@@ -89,6 +89,7 @@ class Papers:
 KEEPERS: Mapping[str, type[KeepRecords[Any]]] = {
     "properties": KeepProperties,
     "vehicles": KeepVehicles,
+    "crews": KeepCrews,
     "vehicle_outages": KeepOutages,
     "treatments": KeepTreatments,
     "loads": KeepLoads,

@@ -8,7 +8,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from service.core.callers.access import Caller
-from service.core.crews import Crew
+from service.core.crews import Crew, is_used_on
 from service.core.places import Depot
 from service.core.plans import DayPlan, WorkingDay
 from service.usecases.base.calendar import day_of, find_depot
@@ -95,7 +95,8 @@ class LookAtDay(Looking):
         working_day = unit.working_days.of(caller.firm_id, depot_id, looked_at)
         waiting = undecided_jobs(unit, caller.firm_id, depot_id)
         plan = unit.day_plans.latest(caller.firm_id, depot_id, looked_at)
-        crews = tuple(unit.crews.all(caller.firm_id, depot_id=depot_id))
+        of_depot: list[Crew] = unit.crews.all(caller.firm_id, depot_id=depot_id)
+        crews = tuple(one for one in of_depot if is_used_on(looked_at, one))
         current = working_day is not None and is_current(working_day)
         turn = None if current else unit.planning_turns.of(caller.firm_id, depot_id, looked_at)
         return DayLook(

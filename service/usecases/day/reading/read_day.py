@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, datetime
 from uuid import UUID
 
-from service.core.crews import Crew, Vehicle, VehicleOutage
+from service.core.crews import Crew, Vehicle, VehicleOutage, is_used_on
 from service.core.errors import RecordMissing
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, HoldState, Load, LoadState
@@ -140,7 +140,7 @@ def read_day(
     own = [load for load in recent if load.working_day == day and load.depot_id == depot_id]
     own_ids = {load.id for load in own}
     with_some = {grass.vehicle_id for grass in loaded if grass.vehicle_id is not None}
-    vehicles = _vehicles_of(unit, depot, jobs, own, with_some) if met_by is None else {}
+    vehicles = _vehicles_of(unit, depot, jobs, own, with_some, day=day) if met_by is None else {}
     return DayFacts(
         depot=depot,
         span=span,
@@ -216,11 +216,18 @@ def routed_on(unit: UnitOfWork, depot: Depot, job: Job, *, now: datetime) -> dat
 
 
 def _vehicles_of(
-    unit: UnitOfWork, depot: Depot, jobs: Sequence[Job], loads: Sequence[Load], loaded: set[UUID]
+    unit: UnitOfWork,
+    depot: Depot,
+    jobs: Sequence[Job],
+    loads: Sequence[Load],
+    loaded: set[UUID],
+    *,
+    day: date,
 ) -> dict[UUID, Vehicle]:
-    """Return the depot's vehicles, and whichever others its day names."""
+    """Return the depot's vehicles that are used on the day, and whichever others it names."""
     named = {job.vehicle_id for job in jobs} | {load.vehicle_id for load in loads} | loaded
-    own = {one.id: one for one in unit.vehicles.all(depot.firm_id, depot_id=depot.id)}
+    of_depot: list[Vehicle] = unit.vehicles.all(depot.firm_id, depot_id=depot.id)
+    own = {one.id: one for one in of_depot if is_used_on(day, one)}
     return own | unit.vehicles.get_many(depot.firm_id, sorted(named))
 
 

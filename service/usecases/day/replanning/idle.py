@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Container, Sequence
 from uuid import UUID
 
-from service.core.crews import Vehicle
+from service.core.crews import Vehicle, is_used_on
 from service.usecases.day.facts import DayFacts
 
 
@@ -23,7 +23,11 @@ def idle_vehicles(facts: DayFacts, at_work: Container[UUID]) -> list[Vehicle]:
 
 def names_of(vehicles: Sequence[Vehicle], facts: DayFacts) -> str:
     """Return who they are, each with the crew that usually drives it; empty where none is."""
-    drivers = {crew.vehicle_id: crew.name for crew in facts.crews.values()}
+    drivers = {
+        crew.vehicle_id: crew.name
+        for crew in facts.crews.values()
+        if is_used_on(facts.span.day, crew)
+    }
     return " or ".join(
         one.registration + (f" ({drivers[one.id]})" if one.id in drivers else "")
         for one in vehicles
