@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from service.pages.day.labels import Box, Name, Spot, Tag, around, names_placed, tags_placed
+
 Members = Mapping[str, Any]
 Point = tuple[float, float]
 
@@ -16,17 +18,31 @@ LOWEST, HIGHEST = 480.0, 1000.0
 # A point alone, or points that all lie at one spot, still make a map some 500 m wide.
 LEAST_SPAN_DEG: Final = 0.005
 KILOMETRE_M: Final = 1000
+NAMED: Final = frozenset({"compost_site", "depot"})
+# The size of names, and the reach of a letter's circle, on a desk and on a telephone.
+SIZES: Final = {"desk": (22.0, 17.0), "hand": (38.0, 30.0)}
 MARKS: Final = {"job": "job", "pick_up": "pick_up", "load_held": "hold_bay"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
-    """A vehicle's way: what is done, what is ahead, and where its letter stands."""
+    """A vehicle's way: what is done, what is ahead, and which mark its letter is of."""
 
     letter: str
     done: str
     ahead: str
     at: Point
+    line: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lettering:
+    """Letters and names in a size: a telephone draws the map a third as large as a desk."""
+
+    size: float
+    radius: float
+    tags: tuple[Tag, ...]
+    names: tuple[Name, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +63,7 @@ class DayMap:
     ways: tuple[Way, ...]
     marks: tuple[Mark, ...]
     scale: tuple[float, str]
+    lettering: Mapping[str, Lettering]
 
 
 def day_map(routing: Members, depot: Point, *, letters: Mapping[str, str]) -> DayMap:
@@ -73,11 +90,46 @@ def day_map(routing: Members, depot: Point, *, letters: Mapping[str, str]) -> Da
             x, y = project(_point(stop))
             kind = "lawn-done" if stop["done"] else MARKS.get(stop["kind"], "pick_up")
             marks.append(Mark(kind=kind, name=stop.get("property", ""), x=x, y=y))
+    ways = tuple(_ways(routing["vehicles"], depot, project, letters))
+    scale = _scale(unit_m)
     return DayMap(
         height=height,
-        ways=tuple(_ways(routing["vehicles"], depot, project, letters)),
+        ways=ways,
         marks=tuple(marks),
-        scale=_scale(unit_m),
+        scale=scale,
+        lettering={
+            name: _lettered(ways, marks, (WIDTH, height), scale=scale, size=size, radius=radius)
+            for name, (size, radius) in SIZES.items()
+        },
+    )
+
+
+def _lettered(
+    ways: Sequence[Way],
+    marks: Sequence[Mark],
+    frame: Point,
+    *,
+    scale: tuple[float, str],
+    size: float,
+    radius: float,
+) -> Lettering:
+    """Return where letters and names stand in a size, clear of each other and of the scale."""
+    corner = Box(left=0, top=frame[1] - 40 - size, right=60 + scale[0], bottom=frame[1])
+    named = [(mark.name, (mark.x, mark.y)) for mark in marks if mark.kind in NAMED]
+    names = names_placed(named, size=size, frame=frame, taken=[corner])
+    return Lettering(
+        size=size,
+        radius=radius,
+        names=tuple(names),
+        tags=tuple(
+            tags_placed(
+                [Spot(text=way.letter, at=way.at, way=way.line) for way in ways],
+                radius=radius,
+                frame=frame,
+                marks=sorted({(mark.x, mark.y) for mark in marks}),
+                taken=[corner, *(name.box for name in names), *(around(at) for _, at in named)],
+            )
+        ),
     )
 
 
@@ -99,6 +151,7 @@ def _ways(
             done=_path(map(project, [depot, *map(_point, done)])) if done else "",
             ahead=_path(map(project, [last, *map(_point, ahead)])) if ahead else "",
             at=project(_point(ahead[0]) if ahead else last),
+            line=tuple(map(project, [depot, *map(_point, stops)])),
         )
 
 

@@ -120,9 +120,16 @@ def matters_of(
     )
 
 
-def cautions_of(matters: Iterable[Shown]) -> tuple[str, ...]:
-    """Return what is to be minded with decisions, each once: in every row nobody reads it."""
-    return tuple(dict.fromkeys(one.caution for one in matters if one.caution))
+def cautions_of(matters: Iterable[Shown]) -> dict[str, int]:
+    """Return with which matter, counted from 1, each caution stands: with the first that bears it.
+
+    In every row nobody reads it, and below them all it is read after something was done.
+    """
+    found: dict[str, int] = {}
+    for number, one in enumerate(matters, start=1):
+        if one.caution:
+            found.setdefault(one.caution, number)
+    return found
 
 
 def _vehicle(look: DayLook, told: Members, letter: str, crews: Mapping[str, Crew]) -> VehicleView:

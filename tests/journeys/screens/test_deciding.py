@@ -1,10 +1,13 @@
 """What waits for the dispatcher: a row for each matter, in two lines, answered where it stands."""
 
 import re
+from html import unescape
 
 import pytest
 
+from tests.crews import DAY as TODAY
 from tests.depots import DAY, Depot
+from tests.holds import Yard
 from tests.screens import OURS, joined
 
 OLD = {"ground_state": "firm", "ground_state_at": "2026-05-18T09:00:00Z"}
@@ -44,6 +47,21 @@ def test_beds_to_be_looked_at_are_one_row_and_each_is_answered_in_it(depot):
     assert kept["ground_state_at"] > OLD["ground_state_at"]
     faulty = {**form, "ground_state": "muddy"}
     assert office.post(before[1], data=faulty, headers=OURS).status_code == 422
+
+
+def test_a_caution_is_read_with_the_first_heap_that_it_is_of_before_anything_is_opened():
+    yard = Yard()
+    yard.patch(yard.bed, {"consent": {"state": "refused"}})
+    yard.held(at="10:00")
+    yard.world.clock.move(hours=9)
+    told = yard.client.get(f"/days/{TODAY}/decisions?depot_id={yard.ids['depots']}").json
+    bearing = [one for one in told["decisions"] if one["caution"]]
+    page = joined(yard.world, yard, "dispatcher").get(f"/screens/day?day={TODAY}").text
+    caution = bearing[0]["caution"]
+    assert unescape(page).count(caution) == 1
+    (row,) = [one for one in rows(page) if caution in unescape(one)]
+    assert "In the bay" in row
+    assert caution not in unescape(row[: row.index("</details>")])
 
 
 def test_every_row_s_way_leads_somewhere_on_the_page_or_to_a_page(depot):
