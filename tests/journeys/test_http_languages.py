@@ -18,6 +18,7 @@ BEDS = [
     ({"legal_basis": {**BASIS, "expires_on": "2026-05-01"}}, "legal_basis_expired"),
     ({"ground_state": "frozen"}, "ground_not_fit"),
     ({"drainage": "poor"}, "drainage_not_fit"),
+    ({"drainage": "unknown"}, "drainage_unknown"),
     ({"water_distance_m": None}, "water_distance_unknown"),
     ({"water_distance_m": 2}, "too_near_water"),
     ({"slope_percent": 80}, "too_steep"),

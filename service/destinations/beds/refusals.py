@@ -150,11 +150,19 @@ class BedStanding:
                 ground_state=self.ground_now.value,
                 **law_told(ruled),
             )
-        if bed.drainage in {Drainage.POOR, Drainage.UNKNOWN}:
+        if bed.drainage is Drainage.UNKNOWN:
+            return refusal(
+                RuleClass.ADVICE,
+                "drainage_unknown",
+                "How this bed drains is not on record; wet clippings could seal it. Ask the "
+                "client, or look after rain, and record what is seen.",
+                drainage=bed.drainage.value,
+            )
+        if bed.drainage is Drainage.POOR:
             return refusal(
                 RuleClass.ADVICE,
                 "drainage_not_fit",
-                f"The drainage of this bed is {bed.drainage.value}; wet clippings would seal it.",
+                "The drainage of this bed is poor; wet clippings would seal it.",
                 drainage=bed.drainage.value,
             )
         if self.ground_now is GroundState.SOFT and bed.drainage is not Drainage.FREE:

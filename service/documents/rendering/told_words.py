@@ -94,7 +94,6 @@ def _tipped(facts: Facts) -> str:
 VARIANTS: Final[Mapping[str, Callable[[Facts], str]]] = {
     "do_not_tip": lambda facts: "elsewhere" if facts.get("other") else "ask",
     "do_not_tip_all": lambda facts: "elsewhere" if facts.get("other") else "ask",
-    "drainage_not_fit": _by("drainage"),
     "ground_not_fit": _by("ground_state"),
     "kill_not_shown": _by("kill"),
     "label_leave_on_lawn": _kept,

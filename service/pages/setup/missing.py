@@ -10,6 +10,7 @@ from service.core.callers.access import Caller
 from service.core.materials import GrassKind
 from service.core.permission.consent import ConsentState
 from service.core.permission.legal_basis import LegalBasisKind
+from service.core.places import Drainage
 from service.pages.needs import Needs
 from service.pages.setup.doubts import far_off, same_registrations
 from service.pages.setup.filing import books_of, every
@@ -100,6 +101,11 @@ def _beds(beds: Sequence[Any], *, is_any: bool) -> Iterator[str]:
         [bed for bed in beds if bed.legal_basis.kind is LegalBasisKind.NOT_ESTABLISHED],
         "takes nothing: its legal ground is not on record",
         "take nothing: their legal ground is not on record",
+    )
+    yield from _counted(
+        [bed for bed in beds if bed.drainage is Drainage.UNKNOWN],
+        "takes nothing: how it drains is not on record",
+        "take nothing: how they drain is not on record",
     )
     looked = "whoever lays there is told to look first"
     yield from _counted(

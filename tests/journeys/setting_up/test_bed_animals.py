@@ -71,3 +71,12 @@ def test_a_form_says_none_and_takes_it_back(yard, office):
     fields.poplist("animals_beside")
     assert bed.send(fields).status_code == 303
     assert bed.kept["animals_beside"] is None
+
+
+def test_a_firm_reads_how_many_of_its_beds_nobody_has_said_how_they_drain(yard, office):
+    client, bed = yard[1].client, f"/beds/{yard[1].ids['beds']}"
+    told = "1 takes nothing: how it drains is not on record"
+    assert told not in office.get("/screens/setup").text
+    headers = {"If-Match": "*", "Content-Type": "application/merge-patch+json"}
+    assert client.patch(bed, json={"drainage": "unknown"}, headers=headers).status_code == 200
+    assert told in office.get("/screens/setup").text

@@ -54,7 +54,7 @@ def said(bed, lot=None, ledger=None, **more):
         ({"ground_state": GroundState.FROZEN}, "ground_not_fit"),
         ({"ground_state": GroundState.SNOW}, "ground_not_fit"),
         ({"drainage": Drainage.POOR}, "drainage_not_fit"),
-        ({"drainage": Drainage.UNKNOWN}, "drainage_not_fit"),
+        ({"drainage": Drainage.UNKNOWN}, "drainage_unknown"),
         (
             {"drainage": Drainage.MODERATE, "ground_state": GroundState.SOFT},
             "ground_not_fit",

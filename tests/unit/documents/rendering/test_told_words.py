@@ -31,7 +31,6 @@ NEVER_TOLD = {"treatment_clear", "may_leave"}
 VALUES = {
     "do_not_tip": ("ask", "elsewhere"),
     "do_not_tip_all": ("ask", "elsewhere"),
-    "drainage_not_fit": ("poor", "unknown"),
     "ground_not_fit": (*WET_GROUND, "soft"),
     "kill_not_shown": (Kill.PLANT_DISEASE, Kill.WEED_SEED),
     "label_leave_on_lawn": ("always", "mowings"),

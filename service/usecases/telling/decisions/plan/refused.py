@@ -35,6 +35,7 @@ WORDS: Final = {
     "bed_resting": "rests after its last layer",
     "ground_not_fit": "the ground is not fit",
     "drainage_not_fit": "drains too slowly",
+    "drainage_unknown": "nobody has said how it drains",
     "too_steep": "too steep",
     "too_near_water": "too near water",
     "water_distance_unknown": "nobody knows how near water is",
