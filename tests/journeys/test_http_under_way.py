@@ -4,6 +4,7 @@ import pytest
 
 from tests.crews import aboard_kg, drops
 from tests.holds import Yard
+from tests.journeys.test_http_unplanned import tip
 from tests.outages import told, warnings
 
 
@@ -85,3 +86,25 @@ def test_who_asks_before_mowing_is_told_what_is_on_its_way(yard):
     answer = yard.client.get(f"/lawns/{lawn}/pre-mow-check", query_string=said)
     assert answer.status_code == 200, answer.text
     assert [one["status"] for one in answer.json["plan"]["aboard"]] == ["clean"]
+
+
+def test_of_what_is_tipped_elsewhere_on_the_way_only_the_rest_is_on_its_way(yard):
+    tip(yard, {"job_id": yard.first, "share": 0.5}, at=yard.world.clock.now().isoformat())
+    load = yard.client.get(f"/loads/{yard.load_id}").json
+    assert (load["state"], [part["share"] for part in load["parts"]]) == ("under_way", [0.5])
+    assert load["mass_kg"]["high"] == pytest.approx(yard.high_kg(yard.first) / 2, abs=0.01)
+    assert aboard_kg(yard.routing()) == pytest.approx(yard.high_kg(yard.first) / 2, abs=1)
+
+
+def test_nobody_sets_off_with_what_was_tipped_on_a_later_day_by_another_load():
+    yard = Yard()
+    job = yard.mow(yard.lawn("First"), at="11:00")
+    (drop,) = drops(yard.routing())
+    yard.world.clock.move(days=1)
+    now = yard.world.clock.now().isoformat()
+    elsewhere = tip(yard, job, at=now)
+    stale = f"/loads/{drop['load_id']}"
+    refused = yard.patch(stale, {"state": "under_way"}, status=409)
+    assert refused["code"] == "more_than_there_is"
+    assert f"/loads/{elsewhere['id']}" in refused["detail"]
+    assert aboard_kg(yard.routing("2026-05-25")) == 0

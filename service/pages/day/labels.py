@@ -86,9 +86,7 @@ class Box:
 def around(mark: Point) -> Box:
     """Return what a mark of a place fills."""
     x, y = mark
-    return Box(
-        left=x - MARK_REACH, top=y - MARK_REACH, right=x + MARK_REACH, bottom=y + MARK_REACH
-    )
+    return Box(left=x - MARK_REACH, top=y - MARK_REACH, right=x + MARK_REACH, bottom=y + MARK_REACH)
 
 
 def names_placed(

@@ -46,6 +46,7 @@ from service.usecases.records.loads.correct_loads import (
 )
 from service.usecases.records.loads.lay_together import bodies_of, mixed_by_tip
 from service.usecases.records.loads.load_faults import load_faults, reviewed
+from service.usecases.records.loads.on_the_way import end_on_the_way, refuse_what_is_not_there
 from service.usecases.records.loads.said_of_grass import keep_word
 from service.usecases.records.loads.shut_gates import with_gate_asked
 from service.usecases.records.loads.tickets import named_again, with_ticket_before
@@ -129,6 +130,7 @@ class UpdateLoad(Changing):
                 raise NotAllowed(role=caller.role.value, act="lock a load", whose=OF_THE_FIRM)
             _refuse_settling(caller, old, new)
             new = with_ticket_before(unit, self._as_said(unit, old, new, changes))
+            refuse_what_is_not_there(unit, old, new)
             new = as_charged_at_its_end(unit, old, new)
             faults = load_faults(unit, old, new, now=now)
             if faults:
@@ -156,6 +158,7 @@ class UpdateLoad(Changing):
             follow_brought_on(unit, new, now)
             book_load(unit, new, stamp)
             if is_tipped:
+                end_on_the_way(unit, new, stamp)
                 new = mixed_by_tip(
                     unit,
                     new,
