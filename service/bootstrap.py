@@ -63,6 +63,8 @@ from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.callers.api_keys import FindCaller, KeepKeys
 from service.usecases.records.callers.join_tokens import JoinTokens
 from service.usecases.records.callers.sessions import KeepSessions
+from service.usecases.records.clients.erase import EraseClient
+from service.usecases.records.clients.export import TellPersonalData
 from service.usecases.records.field.behind import BehindReports
 from service.usecases.records.field.decide import DecideDuplicate
 from service.usecases.records.field.hand_over import HandOver
@@ -263,6 +265,7 @@ def build_use_cases(
         desk=RulebookDesk(rulebook=rulebook, clock=clock),
         end_note_link=EndNoteLink(**changing),
         hand_over=HandOver(jobs=record_jobs, open_reading=reading, clock=clock),
+        erase_client=EraseClient(**changing),
         find_caller=FindCaller(open_unit_of_work=reading, open_writing=writing, clock=clock),
         find_further_faults=FindFurtherFaults(
             open_unit_of_work=reading,
@@ -306,6 +309,7 @@ def build_use_cases(
         tell_evening=tell_evening,
         tell_hold_queue=TellHoldQueue(open_reading=reading, clock=clock, rulebook=rulebook),
         tell_mass_book=TellMassBook(open_reading=reading),
+        tell_personal_data=TellPersonalData(open_reading=reading, clock=clock),
         tell_today=TellToday(open_unit_of_work=reading, clock=clock),
         tell_tipped=tell_tipped,
         tell_totals=TellTotals(open_reading=reading, rulebook=rulebook, distances=distances),

@@ -8,6 +8,7 @@ from service.usecases.base.registry import kept_records
 from service.usecases.base.whose import whose
 from tests.in_memory.callers import Amendments, Answers, ApiKeys, Firms, Sessions
 from tests.in_memory.days import DayPlans, PlanningTurns, WorkingDays
+from tests.in_memory.kept_texts import KeptTexts
 from tests.in_memory.mass_book import (
     BodyStays,
     MassBalances,
@@ -89,6 +90,7 @@ class UnitInMemory:
             repository = SPECIAL.get(name, Records)
             setattr(self, name, repository(self._draft[name], name.rstrip("s")))
         self.weighed_loads = WeighedLoads(self.loads)
+        self.kept_texts = KeptTexts(self._draft)
         self.planning_turns = PlanningTurns()
         self.jobs.balances = self.mass_balances
         self.loads.notes = self.delivery_notes

@@ -24,6 +24,7 @@ from service.api.exchange.routes import Routes
 from service.api.failures.problem_pages import problem_routes
 from service.api.health import health_routes
 from service.api.keys import key_routes
+from service.api.persons import person_routes
 from service.api.recall.recalls import kept_recall_routes
 from service.api.recall.routes import recall_routes
 from service.api.records.book_routes import book_routes
@@ -67,6 +68,8 @@ from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.callers.api_keys import FindCaller, KeepKeys
 from service.usecases.records.callers.sessions import KeepSessions
+from service.usecases.records.clients.erase import EraseClient
+from service.usecases.records.clients.export import TellPersonalData
 from service.usecases.records.field.decide import DecideDuplicate
 from service.usecases.records.field.hand_over import HandOver
 from service.usecases.records.field.reports import TakeReports
@@ -136,6 +139,7 @@ class UseCases:
     decide_duplicate: DecideDuplicate
     desk: RulebookDesk
     end_note_link: EndNoteLink
+    erase_client: EraseClient
     find_caller: FindCaller
     hand_over: HandOver
     find_further_faults: FindFurtherFaults
@@ -161,6 +165,7 @@ class UseCases:
     tell_evening: TellEvening
     tell_hold_queue: TellHoldQueue
     tell_mass_book: TellMassBook
+    tell_personal_data: TellPersonalData
     tell_today: TellToday
     tell_bed_years: TellBedYears
     tell_totals: TellTotals
@@ -226,6 +231,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     find = use_cases.find_further_faults
     for resource, books in catalogue(use_cases.library):
         yield book_routes(resource, books, door, find=find)
+    yield person_routes(use_cases.tell_personal_data, use_cases.erase_client, door)
     yield pre_mow_routes(use_cases.pre_mow_check, door)
     yield job_routes(
         use_cases.record_jobs, use_cases.decide_duplicate, use_cases.hand_over, door, find=find

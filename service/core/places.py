@@ -18,6 +18,7 @@ from service.core.materials import GrassKind, LotStatus
 from service.core.measures.quantities import Measure
 from service.core.permission.consent import NOT_ASKED, Consent
 from service.core.permission.legal_basis import NONE_RECORDED, GroundKind, LegalBasis
+from service.core.personal.erasures import ClientState
 from service.core.records import Check, FedPlace, Record
 
 
@@ -47,7 +48,7 @@ class DisplayUnits(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Client(Record):
-    """Somebody whose lawns are mown and who may take clippings."""
+    """Somebody whose lawns are mown and who may take clippings, or, since ``erased_at``, nobody."""
 
     name: str
     phone: str | None = None
@@ -55,11 +56,17 @@ class Client(Record):
     address: str | None = None
     language: str = "en"
     display_units: DisplayUnits = DisplayUnits.METRIC
+    erased_at: datetime | None = None
+
+    @property
+    def state(self) -> ClientState:
+        """Whether anything is kept of the person."""
+        return ClientState.KEPT if self.erased_at is None else ClientState.ERASED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Property(Record):
-    """A client's piece of land. The locality is what others may learn of it."""
+    """A client's land; others may learn its locality. ``erased_at``: its client is nobody."""
 
     client_id: UUID
     name: str
@@ -68,6 +75,7 @@ class Property(Record):
     point: Point
     access_notes: str | None = None
     may_sign: str | None = None
+    erased_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

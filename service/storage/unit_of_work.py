@@ -23,6 +23,7 @@ from service.storage.repositories.access import (
 )
 from service.storage.repositories.body_stays import TableBodyStays
 from service.storage.repositories.forgetting import TableForgetting
+from service.storage.repositories.kept_texts import TableKeptTexts
 from service.storage.repositories.loads import FoundByLoads, TableLoads
 from service.storage.repositories.mass_book import TableMassBalances, TableMassMovements
 from service.storage.repositories.notes import TableNotes, TableRecalls
@@ -122,6 +123,7 @@ class SqlUnitOfWork:
         self.amendments = TableAmendments(connection)
         self.answers = TableAnswers(connection)
         self.forgetting = TableForgetting(connection)
+        self.kept_texts = TableKeptTexts(connection)
         self.weighed_loads = TableWeighedLoads(connection)
         self.mass_balances = TableMassBalances(connection)
         self.body_stays = TableBodyStays(connection)

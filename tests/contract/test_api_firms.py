@@ -177,6 +177,9 @@ ACTS = {
     "create_key": Act.KEEP_KEYS,
     "rotate_key": Act.KEEP_KEYS,
     "revoke_key": Act.KEEP_KEYS,
+    "read_personal_data": Act.KEEP_PERSONS,
+    "erase_client": Act.KEEP_PERSONS,
+    "read_erasure": Act.KEEP_PERSONS,
     "read_stops": Act.READ_OWN,
     "read_vehicle_today": Act.READ_OWN,
     "decide_duplicate": Act.RECORD_WORK,
@@ -215,7 +218,7 @@ HAS_OWN = {
 # Who may do what, written out once more: a slip in the code's table must not pass unseen.
 MAY = {
     Role.OWNER: set(Act),
-    Role.DISPATCHER: set(Act) - {Act.KEEP_KEYS},
+    Role.DISPATCHER: set(Act) - {Act.KEEP_KEYS, Act.KEEP_PERSONS},
     Role.CREW: {Act.ASK, Act.READ_OWN, Act.RECORD_WORK, Act.RECORD_LOADS, Act.ISSUE_NOTES},
     Role.SITE: {Act.ASK, Act.READ_OWN, Act.RECORD_LOADS},
     Role.CLIENT: {Act.ASK, Act.READ_OWN},

@@ -23,6 +23,7 @@ from service.core.materials import GrassKind, LotStatus, TreatmentHistory, Wetne
 from service.core.measures.estimates import Factor
 from service.core.measures.quantities import Measure
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
+from service.core.personal.erasures import AskedBy, Erasure
 from service.core.places import (
     DestinationKind,
 )
@@ -51,6 +52,7 @@ ORDER = (
     "loads",
     "hold_entries",
     "delivery_notes",
+    "erasures",
 )
 
 
@@ -287,6 +289,15 @@ class Books(Places):
                     load_id=self.loads.id,
                 ),
             ),
+        )
+        self.erasures = Erasure(
+            **self.base(),
+            client_id=self.clients.id,
+            erased_at=NOW,
+            asked_by=AskedBy.AUTHORITY,
+            reason="Order of the court",
+            key_id=self.key.id,
+            digests={str(self.clients.id): "0" * 64},
         )
         self.delivery_notes = DeliveryNote(
             **self.base(),

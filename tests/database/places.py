@@ -88,6 +88,7 @@ class Places:
             address="12 Orchard Street",
             language="es",
             display_units=DisplayUnits.US,
+            erased_at=NOW,
         )
         self.properties = Property(
             **self.base(),
@@ -98,6 +99,7 @@ class Places:
             point=Point(latitude=51.1, longitude=-0.1),
             access_notes="left of the shed",
             may_sign="P. Álvarez",
+            erased_at=NOW,
         )
         self.lawns = Lawn(
             **self.base(),

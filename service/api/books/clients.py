@@ -9,7 +9,7 @@ from marshmallow import fields
 from service.api.books.hours import closed_on_field, hours_field
 from service.api.books.spans import BED_AREA, LAWN_AREA
 from service.api.contract.examples import OTHER_ID
-from service.api.contract.schemas import RecordFields, ValueFields
+from service.api.contract.schemas import Answered, RecordFields, ValueFields
 from service.api.fields import Choice, Day, Flag, Identifier, Moment, Number, Several, Text
 from service.api.fields.quantities import MeasureField, PointField
 from service.api.records.resource import Resource
@@ -17,6 +17,7 @@ from service.core.callers.access import Act
 from service.core.materials import GrassKind
 from service.core.permission.consent import Consent, ConsentState
 from service.core.permission.legal_basis import Exemption, GroundKind, LegalBasis, LegalBasisKind
+from service.core.personal.erasures import ClientState
 from service.core.places import (
     Animals,
     Bed,
@@ -218,12 +219,38 @@ class BedFields(RecordFields):
     closed_on = closed_on_field()
 
 
+class ClientFacts(Answered):
+    """What the service says of a client."""
+
+    state = Choice(
+        ClientState,
+        metadata={
+            "description": "`erased`: what was kept of the person is gone, and nothing more is "
+            "recorded of them. What other law asks for stays, without the person."
+        },
+    )
+    erased_at = Moment(allow_none=True)
+
+
+class PropertyFacts(Answered):
+    """What the service says of a property."""
+
+    erased_at = Moment(
+        allow_none=True,
+        metadata={
+            "description": "When its client was erased; nothing is mown or laid there until "
+            "another `client_id` is named."
+        },
+    )
+
+
 CLIENTS: Final = Resource(
     path="clients",
     one="client",
     many="clients",
     about="Clients: whose lawns are mown, and who may take clippings.",
     fields=ClientFields,
+    answered=(ClientFacts,),
     read_act=Act.READ_OWN,
     filters={"name": Text(longest=200)},
     example={"name": "R. Alvarez", "phone": "+1 555 0100", "language": "es"},
@@ -236,6 +263,7 @@ PROPERTIES: Final = Resource(
     many="properties",
     about="Properties: a client's pieces of land.",
     fields=PropertyFields,
+    answered=(PropertyFacts,),
     read_act=Act.READ_OWN,
     list_act=Act.READ_OWN,
     filters={"client_id": Identifier()},

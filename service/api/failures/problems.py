@@ -97,6 +97,8 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "answered_by_client": HTTPStatus.CONFLICT,
         "not_for_this_place": HTTPStatus.CONFLICT,
         "outside_hours": HTTPStatus.CONFLICT,
+        "client_erased": HTTPStatus.CONFLICT,
+        "client_not_erasable": HTTPStatus.CONFLICT,
         "consent_not_by_link": HTTPStatus.CONFLICT,
         "not_joined": HTTPStatus.UNAUTHORIZED,
         "not_mown_yet": HTTPStatus.CONFLICT,

@@ -42,13 +42,14 @@ class Act(StrEnum):
     REVIEW_TICKETS = "review_tickets"
     INVITE = "invite"
     KEEP_KEYS = "keep_keys"
+    KEEP_PERSONS = "keep_persons"
 
 
 _OWN: Final = frozenset({Act.ASK, Act.READ_OWN})
 ALLOWED_ACTS: dict[Role, frozenset[Act]] = {
     Role.OWNER: frozenset(Act),
-    # Who runs the day does not decide who is let in.
-    Role.DISPATCHER: frozenset(Act) - {Act.KEEP_KEYS},
+    # Who runs the day decides neither who is let in nor who is erased.
+    Role.DISPATCHER: frozenset(Act) - {Act.KEEP_KEYS, Act.KEEP_PERSONS},
     Role.CREW: _OWN | {Act.RECORD_WORK, Act.RECORD_LOADS, Act.ISSUE_NOTES},
     Role.SITE: _OWN | {Act.RECORD_LOADS},
     Role.CLIENT: _OWN,
@@ -71,6 +72,7 @@ DEEDS: Final[Mapping[Act, str]] = {
     Act.REVIEW_TICKETS: "review weigh tickets",
     Act.INVITE: "invite people",
     Act.KEEP_KEYS: "keep keys",
+    Act.KEEP_PERSONS: "hand out or erase all that is kept of a person",
 }
 OF_THE_FIRM: Final = "of the whole firm"
 

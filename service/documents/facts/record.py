@@ -64,9 +64,12 @@ def facts_from_json(record: Mapping[str, object]) -> NoteFacts:
 
 def fingerprint(facts: NoteFacts) -> str:
     """Return the SHA-256 of the facts as canonical JSON, 64 hexadecimal digits."""
-    canonical = json.dumps(
-        facts_as_json(facts), sort_keys=True, ensure_ascii=True, separators=(",", ":")
-    )
+    return digest_of_kept(facts_as_json(facts))
+
+
+def digest_of_kept(record: Mapping[str, object]) -> str:
+    """Return the same of facts that are kept as JSON, also of those of an earlier version."""
+    canonical = json.dumps(record, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
     return hashlib.sha256(canonical.encode("ascii")).hexdigest()
 
 

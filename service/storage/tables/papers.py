@@ -10,6 +10,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 from service.core.evidence.recalls import Recall
 from service.core.loads import HoldEntry, Load
 from service.core.notes import DeliveryNote
+from service.core.personal.erasures import Erasure
 from service.storage.columns import (
     FirmRow,
     RecordRow,
@@ -136,6 +137,20 @@ class DeliveryNoteRow(RecordRow, of=DeliveryNote):
         *names("load_id", "loads"),
         *names("client_id", "clients"),
         UniqueConstraint("firm_id", "number", "note_version"),
+    )
+
+
+class ErasureRow(RecordRow, of=Erasure):
+    """That a client was erased: one of each at most."""
+
+    __tablename__ = "erasures"
+
+    client_id: Mapped[UUID]
+
+    __table_args__ = (
+        names_by_unique("client_id", "clients"),
+        UniqueConstraint("firm_id", "client_id"),
+        indexed("erased_at"),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 from uuid import UUID
 
@@ -55,16 +55,26 @@ class Remembered:
 def missing_references(
     unit: UnitOfWork, record: Record, references: Mapping[str, str]
 ) -> list[FieldFault]:
-    """Return a fault for every id in the record that the firm has no record for."""
+    """Return a fault for every id in the record that names nothing of the firm's, or an erased."""
     found = []
     for name, repository in references.items():
         named = getattr(record, name)
-        if named is not None and unit.repository(repository).get(record.firm_id, named) is None:
-            found.append(
-                FieldFault(
-                    pointer=f"/{name}",
-                    detail=f"There is no record with the id {named} among {repository}.",
-                    code="reference_missing",
-                )
-            )
+        if named is None:
+            continue
+        kept = unit.repository(repository).get(record.firm_id, named)
+        if kept is None:
+            detail = f"There is no record with the id {named} among {repository}."
+            fault = FieldFault(pointer=f"/{name}", detail=detail, code="reference_missing")
+            found.append(fault)
+        found += erased_faults(name, kept)
     return found
+
+
+def erased_faults(name: str, named: object) -> Iterator[FieldFault]:
+    """Yield a fault if what a field names is a client who was erased, or such a one's land."""
+    if getattr(named, "erased_at", None) is not None:
+        detail = (
+            "Its client was erased, and nothing more is recorded of them. Enter the new client, "
+            "and name that one in the property (`client_id`)."
+        )
+        yield FieldFault(pointer=f"/{name}", detail=detail, code="client_erased")

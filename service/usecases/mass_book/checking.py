@@ -11,8 +11,10 @@ from service.core.evidence.evidence import Evidence
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
 from service.core.mass_book import AMOUNTS, Amounts, MassBalance, MassMovement
+from service.core.notes import DeliveryNote
 from service.core.places import Bed, DestinationKind
 from service.core.records import AnyRecord
+from service.documents.facts.record import digest_of_kept
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, Repository, UnitOfWork
 from service.usecases.mass_book.movements import (
@@ -115,14 +117,24 @@ def _places(unit: UnitOfWork, firm_id: UUID) -> Iterator[str]:
 
 
 def _otherwise_than_kept(unit: UnitOfWork, firm_id: UUID) -> Iterator[str]:
-    """Yield each closing of a day and each recall that does not have its digest any more."""
+    """Yield each closing of a day, recall and note that does not have its digest any more."""
     evidence: list[tuple[str, Evidence]] = [
         *((f"the closing of {one.day:%d %B %Y}", one) for one in unit.day_closings.all(firm_id)),
         *((f"the recall {one.id}", one) for one in unit.recalls.all(firm_id)),
     ]
-    for name, one in evidence:
-        if not one.is_as_kept:
+    papers = [(name, one.is_as_kept) for name, one in evidence]
+    for notes in _pages(unit.delivery_notes, firm_id):
+        papers += [
+            (f"the note {one.number}, version {one.note_version}", _is_as_issued(one))
+            for one in notes
+        ]
+    for name, is_as_kept in papers:
+        if not is_as_kept:
             yield f"{name}: what is kept of it is not what its digest was made of."
+
+
+def _is_as_issued(note: DeliveryNote) -> bool:
+    return digest_of_kept(note.content) == note.sha256
 
 
 def _differences(

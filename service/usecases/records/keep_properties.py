@@ -18,6 +18,10 @@ WHY = "The property has another client: ask them."
 class KeepProperties(KeepRecords[Property]):
     """Create, read, list, amend and delete properties."""
 
+    def _completed(self, unit: UnitOfWork, record: Property) -> Property:  # noqa: ARG002 - the signature is that of all books
+        """Return the property as one of a client who is there: of no other it is kept."""
+        return replace(record, erased_at=None)
+
     def _before_amendment(
         self,
         unit: UnitOfWork,

@@ -20,7 +20,7 @@ from service.core.errors import (
 from service.core.jobs import Job
 from service.core.records import NOBODY, Identifiers
 from service.rules.lookup import Rulebook
-from service.usecases.base.batch_cache import Remembered
+from service.usecases.base.batch_cache import Remembered, erased_faults
 from service.usecases.base.lots.lot_estimates import as_they_stand, lot_code_of, work_out
 from service.usecases.base.lots.lot_facts import read_lot_facts
 from service.usecases.base.lots.weigh_tickets import (
@@ -311,6 +311,8 @@ class RecordJobs(KeepRecords[Job]):
             lot_code=lot_code_of(job_id),
             **{**dict.fromkeys(FILLED_IN, NOBODY), **fields},
         )
+        # What was recorded before may be corrected; nothing more is.
+        faults += erased_faults("property_id", remembered.get("properties", job.property_id))
         others = others_faults(caller, job)
         self._refuse(remembered, job, others, moved=True, named=True, known=faults, unasked=planned)
         return job

@@ -26,6 +26,7 @@ from service.core.records import Record
 from service.core.treatments import Treatment
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.use_cases import ToKeep
+from service.usecases.records.clients.keeping import KeepClients
 from service.usecases.records.keep_outages import KeepOutages
 from service.usecases.records.keep_properties import KeepProperties
 from service.usecases.records.keep_records import AfterChange, KeepRecords, Shelf
@@ -87,6 +88,7 @@ class Papers:
 
 # Books and papers whose records say more than their fields: everything else is plain.
 KEEPERS: Mapping[str, type[KeepRecords[Any]]] = {
+    "clients": KeepClients,
     "properties": KeepProperties,
     "vehicles": KeepVehicles,
     "crews": KeepCrews,
@@ -130,7 +132,11 @@ def shelves(
             record_type=Client,
             repository="clients",
             own={Own.CLIENT: "id"},
-            named_by=(("properties", "client_id"), ("delivery_notes", "client_id")),
+            named_by=(
+                ("properties", "client_id"),
+                ("delivery_notes", "client_id"),
+                ("erasures", "client_id"),
+            ),
         ),
         "properties": Shelf(
             record_type=Property,

@@ -15,6 +15,7 @@ from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
 from service.core.mass_book import BroughtOnADay, MassMoved, MassMovement
 from service.core.notes import DeliveryNote
+from service.core.personal.erasures import Erasure
 from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, Property
 from service.core.plans import DayPlan, WorkingDay
 from service.core.records import AnyRecord
@@ -32,6 +33,7 @@ from service.usecases.base.ports.kept_beside import (
     SettledLoadRepository,
     WeighedLoadRepository,
 )
+from service.usecases.base.ports.kept_texts import KeptTexts
 from service.usecases.base.ports.planning_turns import PlanningTurnRepository
 from service.usecases.base.ports.transaction import Transaction
 
@@ -90,10 +92,7 @@ class Repository(Protocol[AnyRecord]):
         ...
 
     def replace_many(self, records: Sequence[AnyRecord]) -> None:
-        """Write new versions, each over the one before it, with few statements.
-
-        Raises VersionOvertaken when a kept one is not the one before.
-        """
+        """Write new versions over those before, in few statements. Raises VersionOvertaken."""
         ...
 
     def remove(self, firm_id: UUID, record_id: UUID) -> None:
@@ -320,6 +319,8 @@ class UnitOfWork(Transaction, Protocol):
     day_closings: Repository[DayClosing]
     recalls: RecallRepository
     delivery_notes: NoteRepository
+    erasures: Repository[Erasure]
+    kept_texts: KeptTexts
 
     def repository(self, name: str) -> Repository[Any]:
         """Return the repository with this attribute name."""

@@ -1,0 +1,1 @@
+"""What is on record of one client: told whole, and erased."""
