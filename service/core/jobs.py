@@ -117,6 +117,8 @@ class Job(Record):
         The job that this one was too much like to be counted before somebody decides.
     size_word
         The last word that it is as large as recorded; `size_confirmed` while it still is so.
+    aboard_after
+        When somebody said that it stayed aboard, whatever its vehicle had tipped by then.
     """
 
     property_id: UUID
@@ -150,6 +152,7 @@ class Job(Record):
     reported_as_id: UUID | None = None
     duplicate_of_id: UUID | None = None
     size_word: SizeWord | None = None
+    aboard_after: datetime | None = None
 
     @property
     def at(self) -> datetime:

@@ -149,6 +149,7 @@ class Books(Places):
                 ),
             ),
             reported_as_id=uuid7(),
+            aboard_after=NOW,
             size_word=SizeWord(
                 at=NOW,
                 said_by="owner",

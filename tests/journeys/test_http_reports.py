@@ -196,10 +196,11 @@ def test_who_reports_a_cut_after_the_tip_it_was_in_is_told_and_says_so(device):
     front = device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN)
     late = device.what("mown", "12:15", lawn_id=device.lawn("Back"), **CLEAN)
     first, tip = device.kept(front, device.what("tipped", "12:30", **device.site()))
-    assert "on record without it" not in first["sentence"]
+    assert first["warnings"] == []
     device.later()
     (row,) = device.kept(late)
-    assert "A tip of 12:30 is on record without it, so it counts as aboard." in row["sentence"]
+    assert "before the tip at" in row["sentence"]
+    assert "of 12:30, which is on record without it: it counts as aboard" in row["sentence"]
     again = device.what("tipped", "12:30", **device.site(), parts=[{"job_id": row["job_id"]}])
     (kept,) = device.kept(again)
     assert kept["load_id"] != tip["load_id"]

@@ -25,7 +25,7 @@ class TipWarningAnswer(Answered):
         metadata={
             "description": "As of a day's warnings: `tipped_where_refused`, `over_limit`, "
             "`ticket_awaits_review`, `ticket_given_before`, `was_it_loaded`; and "
-            "of what was loaded `loaded_hot`."
+            "of what was loaded `loaded_hot`; of a cut `cut_before_tip`."
         },
     )
     rule_class = Choice(RuleClass)

@@ -101,6 +101,7 @@ def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     _add_book_acts(routes, needs, entrance)
     _add_ground(routes, needs, entrance)
     _add_not_reported(routes, needs, entrance)
+    _add_late_cut(routes, needs, entrance)
     return routes
 
 
@@ -245,6 +246,24 @@ def _add_not_reported(routes: Blueprint, needs: Needs, entrance: Entrance) -> No
             reason="the office asked what became of it",
         )
         return planned_again(needs, sitting.caller, job.depot_id, look.today, at="decide")
+
+
+def _add_late_cut(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
+    """Add whether a cut that was told only after a tip went in it."""
+
+    @routes.post("/screens/day/jobs/<uuid:job_id>/late-cut")
+    @entrance.admits(*OFFICE)
+    def say_where_it_is(sitting: Sitting, job_id: UUID) -> AnyResponse:
+        form = Form(request.form)
+        act = form.choice("act", ("went_in", "still_aboard"))
+        load_id = form.identifier("load") or NOBODY
+        depot_id, day = form.identifier("depot") or NOBODY, form.day("day")
+        form.done()
+        if act == "went_in":
+            needs.decide_duplicate.went_in(sitting.caller, job_id, load_id, reason=None)
+        else:
+            needs.decide_duplicate.still_aboard(sitting.caller, job_id, reason=None)
+        return planned_again(needs, sitting.caller, depot_id, day or date.min, at="decide")
 
 
 def _place_released_to(form: Form, place: str) -> dict[str, Any]:

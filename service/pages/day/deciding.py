@@ -54,6 +54,7 @@ WORDS: Final = {
     "recall_to_call": "Recall",
     "said_where_brought": "Seen in it",
     "tip_not_kept": "Tip not kept",
+    "cut_before_tip": "In that tip?",
     "lot_too_large": "Too large to be so?",
     "measured_far_off": "Measured so?",
     "leaves_not_estimated": "Leaves in it",
@@ -71,6 +72,7 @@ WORDS: Final = {
 }
 
 NOT_REPORTED: Final = "planned_not_reported"
+CUT_BEFORE_TIP: Final = "cut_before_tip"
 # Of these it is said on the screen, lot by lot, what is so.
 ASKED: Final = frozenset({"possible_duplicate", *TAKEN_BACK})
 # Of these what there is to say is kept with the record of the bed or the site.
@@ -106,7 +108,7 @@ class Shown:
     cut, ``said_of`` those of whose clippings something was said, which may be taken back here,
     ``grounds`` the beds, by their ids, of which it is said how their ground is, ``sizes`` the lots
     of which it is said that they are as large as recorded, ``not_reported`` those of which it is
-    said what became of them.
+    said what became of them, ``late`` those that went in a tip or did not: their job, and its load.
     """
 
     word: str
@@ -124,6 +126,7 @@ class Shown:
     grounds: Mapping[str, str] = field(default_factory=dict)
     sizes: Mapping[str, str] = field(default_factory=dict)
     not_reported: Mapping[str, str] = field(default_factory=dict)
+    late: Mapping[str, tuple[str, str]] = field(default_factory=dict)
 
 
 def shown(decision: Decision, letters: Mapping[str, str], look: DayLook, amounts: Amounts) -> Shown:
@@ -133,6 +136,7 @@ def shown(decision: Decision, letters: Mapping[str, str], look: DayLook, amounts
     by_lot = {one.lot_codes[0]: str(one.job_id) for one in each if one.lot_codes}
     asked = by_lot if decision.code in ASKED else {}
     not_reported = by_lot if decision.code == NOT_REPORTED else {}
+    late = _late(each) if decision.code == CUT_BEFORE_TIP else {}
     is_said = decision.code in TAKEN_BACK
     until = decision.deadline and decision.deadline.astimezone(look.now.tzinfo)
     is_of_day = until is not None and until.date() == look.day
@@ -152,7 +156,7 @@ def shown(decision: Decision, letters: Mapping[str, str], look: DayLook, amounts
         whole=" ".join(filter(None, (_of_whom(decision), decision.sentence))),
         subject=subject,
         amount_kg=None if SAYS_HOW_MUCH.search(short) else amounts.of_kg(each),
-        opens=_opens(grounds=grounds, asked=asked or not_reported, sizes=sizes),
+        opens=_opens(grounds=grounds, asked=asked or not_reported or late, sizes=sizes),
         until=until if is_of_day and is_unsaid else None,
         grave=decision.urgency is Urgency.NOW,
         acts=tuple(
@@ -167,6 +171,7 @@ def shown(decision: Decision, letters: Mapping[str, str], look: DayLook, amounts
         grounds=grounds,
         sizes=sizes,
         not_reported=not_reported,
+        late=late,
     )
 
 
@@ -194,7 +199,7 @@ def _of_whom(decision: Decision) -> str:
 
 
 def _opens(
-    *, grounds: Mapping[str, str], asked: Mapping[str, str], sizes: Mapping[str, str]
+    *, grounds: Mapping[str, str], asked: Mapping[str, object], sizes: Mapping[str, str]
 ) -> str:
     """Return what is answered right here, once it is opened."""
     if grounds:
@@ -218,11 +223,15 @@ def _grounds(each: tuple[Decision, ...]) -> dict[str, str]:
     return {str(one.destination_id): one.ways[0].what for one in each}
 
 
+def _late(each: tuple[Decision, ...]) -> dict[str, tuple[str, str]]:
+    return {one.lot_codes[0]: (str(one.job_id), str(one.load_id)) for one in each}
+
+
 def _acts(
     decision: Decision, each: tuple[Decision, ...], letters: Mapping[str, str], look: DayLook
 ) -> Iterator[Act]:
     """Yield where it is answered, or stands: nothing where that is right here."""
-    if decision.code in {"possible_duplicate", "ground_word_old", NOT_REPORTED}:
+    if decision.code in {"possible_duplicate", "ground_word_old", NOT_REPORTED, CUT_BEFORE_TIP}:
         return
     if decision.code == "held_with_worse":
         about = f"depot={look.depot.id}&day={look.day}&about={decision.job_id}"

@@ -26,7 +26,7 @@ AROUND_A_DAY: Final = timedelta(days=1)
 HEIGHTS: Final = ("height_before", "height_after", "height_removed")
 # Said by every report, also where it is as usual.
 ALWAYS_SAID: Final = frozenset({"state", "cut_at", "clippings"})
-WORKED_OUT: Final = frozenset({"estimate", "status", "findings", "reported_as_id"})
+WORKED_OUT: Final = frozenset({"estimate", "status", "findings", "reported_as_id", "aboard_after"})
 _OF_THE_RECORD: Final = frozenset({"id", "version", "created_at", "updated_at", "lot_code"})
 _DEFAULTS: Final[Mapping[str, Any]] = {
     field.name: field.default for field in fields(Job) if field.default is not MISSING

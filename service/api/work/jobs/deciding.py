@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from enum import StrEnum
 from typing import Any, Final
 from uuid import UUID
@@ -18,6 +18,7 @@ from service.api.records.kept import ETAG, kept_answer
 from service.api.records.resource import Resource
 from service.core.callers.access import Act
 from service.core.errors import FieldFault
+from service.core.jobs import Job
 from service.usecases.records.field.decide import DecideDuplicate
 
 
@@ -29,6 +30,8 @@ class DecisionWord(StrEnum):
     AS_RECORDED = "as_recorded"
     NEVER_ABOARD = "never_aboard"
     SIZE_IS_SO = "size_is_so"
+    WENT_IN_THAT_TIP = "went_in_that_tip"
+    STILL_ABOARD = "still_aboard"
     LITTER = "litter"
     SEED = "seed"
     SMELLS = "smells"
@@ -61,7 +64,9 @@ class Decision(Described):
             "(the decisions `lot_too_large` and `measured_far_off`); kept in `size_confirmed`, and "
             "no longer so once area, heights, `measured_mass` or `measured_volume` are others. "
             "`never_aboard`: it never was in the vehicle on record but in that of `vehicle_id`, so "
-            "it lay with nothing there; that asks the office, and a Change-Reason."
+            "it lay with nothing there; that asks the office, and a Change-Reason. Of a cut that "
+            "was told only after a tip (`cut_before_tip`): `went_in_that_tip`, that of `load_id`, "
+            "or `still_aboard` (kept in `aboard_after`)."
         },
     )
     vehicle_id = Identifier(
@@ -69,14 +74,23 @@ class Decision(Described):
         allow_none=True,
         metadata={"description": "With `never_aboard`: the vehicle it was in from its cut on."},
     )
+    load_id = Identifier(
+        load_default=None,
+        allow_none=True,
+        metadata={"description": "With `went_in_that_tip`: the load that was tipped."},
+    )
 
     def contradictions(self, values: Mapping[str, Any]) -> list[FieldFault]:
-        """Return what is wrong with the word and the vehicle together."""
-        is_named = values.get("vehicle_id") is not None
-        if is_named is (values.get("decision") is DecisionWord.NEVER_ABOARD):
-            return []
-        detail = "Name the vehicle with never_aboard, and with no other word."
-        return [FieldFault(pointer="/vehicle_id", detail=detail)]
+        """Return what is wrong with the word and what is named with it."""
+        asked = {"vehicle_id": DecisionWord.NEVER_ABOARD, "load_id": DecisionWord.WENT_IN_THAT_TIP}
+        return [
+            FieldFault(
+                pointer=f"/{name}",
+                detail=f"Name the {name.removesuffix('_id')} with {word}, and with no other word.",
+            )
+            for name, word in asked.items()
+            if (values.get(name) is not None) is not (values.get("decision") is word)
+        ]
 
 
 def add_decisions(
@@ -100,22 +114,29 @@ def add_decisions(
     def decide(
         asked: Asked, said: Mapping[str, Any], record_id: UUID, reason: str | None
     ) -> Response:
-        word = said["decision"]
-        if word is DecisionWord.AS_RECORDED:
-            job = decide_duplicate.take_back(asked.caller, record_id, reason=reason)
-            return kept_answer(answers, job)
-        if word is DecisionWord.NEVER_ABOARD:
-            job = decide_duplicate.never_aboard(
-                asked.caller, record_id, said["vehicle_id"], reason=reason
-            )
-            return kept_answer(answers, job)
-        if word in MEANT:
-            job = decide_duplicate.say_what_was_meant(
-                asked.caller, record_id, word.value, reason=reason
-            )
-            return kept_answer(answers, job)
-        if word is DecisionWord.SIZE_IS_SO:
-            job = decide_duplicate.confirm_size(asked.caller, record_id, reason=reason)
-            return kept_answer(answers, job)
-        is_same = None if word is None else word is DecisionWord.THE_SAME
-        return kept_answer(answers, decide_duplicate(asked.caller, record_id, is_same=is_same))
+        return kept_answer(answers, _decided(decide_duplicate, asked, said, record_id, reason))
+
+
+def _decided(
+    decide: DecideDuplicate,
+    asked: Asked,
+    said: Mapping[str, Any],
+    job_id: UUID,
+    reason: str | None,
+) -> Job:
+    """Return the job as it is decided by a word."""
+    word, caller = said["decision"], asked.caller
+    alone: dict[DecisionWord, Callable[..., Job]] = {
+        DecisionWord.AS_RECORDED: decide.take_back,
+        DecisionWord.SIZE_IS_SO: decide.confirm_size,
+        DecisionWord.STILL_ABOARD: decide.still_aboard,
+    }
+    if word in alone:
+        return alone[word](caller, job_id, reason=reason)
+    if word is DecisionWord.NEVER_ABOARD:
+        return decide.never_aboard(caller, job_id, said["vehicle_id"], reason=reason)
+    if word is DecisionWord.WENT_IN_THAT_TIP:
+        return decide.went_in(caller, job_id, said["load_id"], reason=reason)
+    if word in MEANT:
+        return decide.say_what_was_meant(caller, job_id, word.value, reason=reason)
+    return decide(caller, job_id, is_same=None if word is None else word is DecisionWord.THE_SAME)

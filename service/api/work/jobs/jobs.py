@@ -184,6 +184,13 @@ class JobFacts(Answered):
             "said so of this area, these heights and what was measured."
         },
     )
+    aboard_after = Moment(
+        allow_none=True,
+        metadata={
+            "description": "When somebody said that it stayed aboard, whatever its vehicle had "
+            "tipped by then (`still_aboard`); null where nobody did."
+        },
+    )
     links = JobLinks()
 
 

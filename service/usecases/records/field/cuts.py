@@ -16,10 +16,9 @@ from service.core.materials import ClippingsHandling
 from service.core.places import Lawn
 from service.core.records import NOBODY, Identifiers
 from service.core.reports import Done, Report, ReportKind
-from service.usecases.base.calendar import depot_clock
 from service.usecases.base.lots.lot_facts import read_lot_facts
 from service.usecases.base.ports.unit_of_work import UnitOfWork
-from service.usecases.mass_book.movements import TIPPED_STATES
+from service.usecases.records.field.late_cut import late_cut_told, late_cuts
 from service.usecases.records.field.scope import (
     AlreadyMown,
     Behind,
@@ -47,11 +46,6 @@ SAID: Final = (
 # A planned job of the day stands within as much of the cut.
 AROUND: Final = timedelta(days=1)
 
-TIPPED_SINCE: Final = (
-    " A tip of {clock} is on record without it, so it counts as aboard. If {lot} was tipped then, "
-    "report that tip once more, with a new id and this lot in parts."
-)
-
 
 def keep_cut(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
     """Keep a cut: the end of the planned job of its lawn, or a job of its own.
@@ -61,30 +55,19 @@ def keep_cut(behind: Behind, caller: Caller, report: Report, identifiers: Identi
     RecordMissing, RecordNotUsable, AlreadyMown
     """
     del identifiers  # the job's id is the report's, so that a lot is known before it is sent
-    done = _kept(behind, caller, report)
-    return replace(done, sentence=done.sentence + _tipped_since(behind, caller, done))
+    return _tipped_since(behind, caller, _kept(behind, caller, report))
 
 
-def _tipped_since(behind: Behind, caller: Caller, done: Done) -> str:
-    """Return that a tip is on record from after a cut that is told only now, and what to do."""
+def _tipped_since(behind: Behind, caller: Caller, done: Done) -> Done:
+    """Return a cut that is told only now, with what it is to be said whether it was tipped in."""
     with behind.open_reading() as unit:
         job: Job | None = unit.jobs.get(caller.firm_id, done.job_id or NOBODY)
-        if job is None or job.cut_at is None or job.clippings is ClippingsHandling.LEFT:
-            return ""
-        loads = unit.loads.all(
-            caller.firm_id,
-            vehicle_id=job.vehicle_id,
-            working_day=tuple(
-                (job.cut_at + apart).date() for apart in (-AROUND, 0 * AROUND, AROUND)
-            ),
-            state=tuple(sorted(TIPPED_STATES)),
-        )
-        since = [one.done_at for one in loads if one.done_at and one.done_at > job.cut_at]
-        if not since or any(p.job_id == job.id for one in loads for p in one.parts):
-            return ""
-        depot = unit.depots.get(caller.firm_id, job.depot_id)
-        clock = depot_clock(depot, min(since), now=job.cut_at)
-    return TIPPED_SINCE.format(clock=clock, lot=job.lot_code)
+        late = late_cuts(unit, [] if job is None or done.again else [job], is_new=True)
+        if not late:
+            return done
+        (cut,) = late
+        told = late_cut_told(unit, cut)
+    return replace(done, sentence=f"{done.sentence} {told['sentence']}", warnings=(told,))
 
 
 def _kept(behind: Behind, caller: Caller, report: Report) -> Done:

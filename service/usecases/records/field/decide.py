@@ -6,14 +6,22 @@ from typing import Final
 from uuid import UUID
 
 from service.core.callers.access import Act, Caller, refuse_unless_allowed
-from service.core.errors import Refusal
+from service.core.errors import FieldFault, RecordNotUsable, Refusal
 from service.core.jobs import UNCOUNTED_STATES, Job, JobState, SizeWord
+from service.core.loads import Load, LoadPart
+from service.core.mass_book import NOTHING
 from service.core.records import Clock
+from service.core.reports import ReportedPart
+from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
+from service.usecases.mass_book.aboard import lots_aboard
 from service.usecases.mass_book.lay_with import lay_with
 from service.usecases.records.amending import TaintOnRecord
 from service.usecases.records.field.scope import needed
+from service.usecases.records.held.queue_states import STAYED_STATES
+from service.usecases.records.loads.record_tip import NewTip, RecordTip
 from service.usecases.records.loads.said_of_grass import NothingSaid, as_meant, as_recorded, said_of
+from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.record_jobs import RecordJobs
 
 KEPT_APART: Final = "say that clippings were kept apart"
@@ -32,9 +40,19 @@ class NothingToDecide(Refusal):
 class DecideDuplicate:
     """Let a possible duplicate count as another cut, or never; or grass as it is recorded."""
 
-    def __init__(self, *, jobs: RecordJobs, open_reading: OpenUnitOfWork, clock: Clock) -> None:
-        """Take the use case that amends jobs, the records, and what tells the time."""
+    def __init__(
+        self,
+        *,
+        jobs: RecordJobs,
+        update_load: UpdateLoad,
+        record_tip: RecordTip,
+        open_reading: OpenUnitOfWork,
+        clock: Clock,
+    ) -> None:
+        """Take the use cases that amend jobs and loads, the records, and what tells the time."""
         self._jobs = jobs
+        self._update_load = update_load
+        self._record_tip = record_tip
         self._clock = clock
         self._open_reading = open_reading
 
@@ -160,6 +178,62 @@ class DecideDuplicate:
             expected_version=job.version,
             reason=reason or "It is as large as recorded.",
         )
+
+    def still_aboard(self, caller: Caller, job_id: UUID, *, reason: str | None) -> Job:
+        """Return the job as one that stayed aboard, whatever its vehicle has tipped by now.
+
+        Raises
+        ------
+        RecordMissing, NothingToDecide, VersionOvertaken
+        """
+        job = self._jobs.read(caller, job_id)
+        if job.state is not JobState.MOWN:
+            raise NothingToDecide(state=job.state.value)
+        return self._jobs.amend(
+            caller,
+            job.id,
+            {"aboard_after": self._clock.now()},
+            expected_version=job.version,
+            reason=reason or "It stayed aboard.",
+        )
+
+    def went_in(self, caller: Caller, job_id: UUID, load_id: UUID, *, reason: str | None) -> Job:
+        """Return a job that was told only after a tip, as what went in it.
+
+        Raises
+        ------
+        RecordMissing, RecordNotUsable, MoreThanThereIs, VersionOvertaken
+        """
+        job = self._jobs.read(caller, job_id)
+        with self._open_reading() as unit:
+            load: Load | None = unit.loads.get(caller.firm_id, load_id)
+            if load is not None and any(part.job_id == job.id for part in load.parts):
+                return job
+            share = lots_aboard(unit, caller.firm_id, {job.id: job}, None)[0][job.id]
+        is_after = load is not None and load.done_at is not None and load.done_at > job.at
+        if load is None or load.state not in STAYED_STATES or not is_after or share <= NOTHING:
+            detail = (
+                "Name a load that was tipped after the cut, whose clippings are aboard by the "
+                "records."
+            )
+            raise RecordNotUsable([FieldFault(pointer="/load_id", detail=detail)])
+        why = reason or f"{job.lot_code} was told late: it went in this tip."
+        if is_hold(load.destination_kind):
+            # A heap of its own beside that one: its hours are told by what is in it.
+            tip = NewTip(
+                vehicle_id=load.vehicle_id,
+                crew_id=load.crew_id,
+                destination_kind=load.destination_kind,
+                destination_id=load.destination_id,
+                done_at=load.done_at or load.arrive_at,
+                parts=(ReportedPart(job_id=job.id),),
+            )
+            self._record_tip(caller, tip, reason=why)
+            return self._jobs.read(caller, job_id)
+        part = LoadPart(job_id=job.id, lot_code=job.lot_code, share=min(round(share, 9), 1.0))
+        changes = {"parts": (*load.parts, part)}
+        self._update_load(caller, load.id, changes, expected_version=load.version, reason=why)
+        return self._jobs.read(caller, job_id)
 
     def _see(self, caller: Caller, job: Job, like_id: UUID) -> None:
         like = self._jobs.read(caller, like_id)

@@ -216,7 +216,8 @@ class UpdateLoad(Changing):
         """Return a load as its state makes it, and the time at which it came to it."""
         now = new.updated_at
         if new.state is old.state:
-            if new.done_at == old.done_at:
+            stayed_with_more = new.state in STAYED_STATES and new.parts != old.parts
+            if new.done_at == old.done_at and not stayed_with_more:
                 return new
             return as_it_became(unit, new, now=now, rulebook=self.rulebook)
         new = _said_anew(new, changes)

@@ -68,6 +68,7 @@ GRAVITY: Final = {
         Gravity.MASS: (
             "at_gate",
             "bay_over_volume",
+            "cut_before_tip",
             "destination_may_overflow",
             "do_not_tip_all",
             "job_exceeds_vehicle",

@@ -34,6 +34,7 @@ from service.usecases.telling.decisions.recorded import (
     weights,
 )
 from service.usecases.telling.decisions.sizes import leaves_not_estimated, measured_far_off
+from service.usecases.telling.decisions.tipped.late import cut_before_tip
 from service.usecases.telling.decisions.tipped.learned import learned
 from service.usecases.telling.decisions.tipped.recalls import calls_to_make
 from service.usecases.telling.decisions.tipped.said import lay_in_one_body, said_where_brought
@@ -124,6 +125,7 @@ class TellDecisions(Looking):
         found += said_where_brought(facts, whom)
         found += planned_not_reported(unit, facts)
         found += tips_not_kept(unit, facts)
+        found += cut_before_tip(unit, facts)
         found += calls_to_make(unit, facts)
         found += written_by_clients(unit, facts, whom)
         found += was_it_loaded(unit, facts)

@@ -98,6 +98,7 @@ def test_what_is_told_of_facts_has_no_sentence_of_a_code_that_nobody_says():
     left = {"nobody_takes_what_is_aboard", "no_room_for_what_is_aboard"}
     left |= keys_of("vehicle_may_be_overloaded") | {"counts_as_sour", "recalled_aboard"}
     left |= {"ticket_awaits_review", "ticket_given_before", "was_it_loaded", "loaded_hot"}
+    left |= {"cut_before_tip"}
     left |= keys_of("tip_a_part") | keys_of("do_not_tip")
     left |= keys_of("do_not_tip_all")
     left |= {"load_stands"} | keys_of("over_limit") | keys_of("tipped_where_refused")
