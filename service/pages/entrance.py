@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import wraps
 from http import HTTPStatus
@@ -35,6 +35,9 @@ from service.usecases.records.callers.sessions import SESSION_LASTS, Joined
 PROBLEM_JSON: Final = "application/problem+json"
 HTML: Final = "text/html"
 SAFE: Final = frozenset({"GET", "HEAD", "OPTIONS"})
+# What ends the name of the cookie of each seat: owner and dispatcher are the office, by one cookie.
+KINDS: Final = {Seat.OWNER: "", Seat.DISPATCHER: "", Seat.CREW: "-crew", Seat.SITE: "-site"}
+PAGES: Final = {Seat.CREW: "/screens/round", Seat.SITE: "/screens/gate"}
 SAME_ORIGIN: Final = "same-origin"
 
 _UNUSABLE: Final = HTTPStatus(422)
@@ -44,10 +47,11 @@ View = Callable[..., Any]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sitting:
-    """Who sits before the screen, and at a gate where its page is."""
+    """Who sits before the screen, by which cookie, and at a gate where its page is."""
 
     session: Session
     place: str = "/screens/gate"
+    cookie: str = ""
 
     @property
     def caller(self) -> Caller:
@@ -67,6 +71,8 @@ class Entrance:
         self._origin = f"{address.scheme}://{address.netloc}"
         # Cookies know no ports: two services on one machine would end each other's sessions.
         self.cookie = "__Host-session" if self._secure else f"session-{address.port or 80}"
+        # One telephone may be the office's and a crew's: each kind of seat has a cookie of its own.
+        self._cookies = {seat: f"{self.cookie}{suffix}" for seat, suffix in KINDS.items()}
 
     def admits(self, *seats: Seat) -> Callable[[View], View]:
         """Return a decorator that hands a view who sits there, as its first argument."""
@@ -116,11 +122,18 @@ class Entrance:
 
     def lets_in(self, response: AnyResponse, joined: Joined) -> None:
         """Give the device its cookie. Raises NotPrivate."""
-        self._set(response, joined.secret, max_age=int(SESSION_LASTS.total_seconds()))
+        name = self._cookies[joined.session.seat]
+        self._set(response, name, joined.secret, max_age=int(SESSION_LASTS.total_seconds()))
 
-    def shows_out(self, response: AnyResponse) -> None:
-        """Take the cookie away."""
-        self._set(response, "", max_age=0)
+    def shows_out(self, response: AnyResponse, sitting: Sitting) -> None:
+        """Take the cookie away by which somebody sits there; those of other seats stay."""
+        self._set(response, sitting.cookie, "", max_age=0)
+
+    def ends_with(self, seat: Seat) -> Session | None:
+        """Return the session that ends where somebody joins in a seat: one of the same kind."""
+        name = self._cookies[seat]
+        open_now = (one for one in self._open((seat,)) if self._cookies[one.session.seat] == name)
+        return next((one.session for one in open_now), None)
 
     def refuse_in_public(self) -> None:
         """Refuse to let anybody in where others could listen. Raises NotPrivate."""
@@ -128,9 +141,30 @@ class Entrance:
             raise NotPrivate(address=self._needs.public_url)
 
     def session(self) -> Session | None:
-        """Return the session of the request's cookie, if it is open."""
-        secret = request.cookies.get(self.cookie)
-        return None if secret is None else self._needs.keep_sessions.find(secret)
+        """Return the open session of a cookie of the request; of several that of its page."""
+        return next((one.session for one in self._open(())), None)
+
+    def _open(self, seats: tuple[Seat, ...]) -> Iterator[Sitting]:
+        """Yield who sits there by the cookies of a request, those of the wanted seats first."""
+        wanted = seats or (self._seat_of_page(),)
+        first = (self._cookies[seat] for seat in wanted)
+        for name in dict.fromkeys((*first, *self._cookies.values())):
+            secret = request.cookies.get(name)
+            session = None if secret is None else self._needs.keep_sessions.find(secret)
+            if session is not None:
+                yield Sitting(session=session, cookie=name)
+
+    def _seat_of_page(self) -> Seat:
+        """Return whose page is asked for, or whose seat is named; the office's of any other."""
+        named = request.args.get("seat")
+        return next(
+            (
+                seat
+                for seat in (Seat.CREW, Seat.SITE)
+                if named == seat or request.path.startswith(PAGES[seat])
+            ),
+            Seat.DISPATCHER,
+        )
 
     def told(self, refusal: Refusal, *, back: str | None = None) -> Response:
         """Return a refusal as a page, or as problem details where a script asked for those.
@@ -206,12 +240,14 @@ class Entrance:
         return wanted == HTML
 
     def _sitting(self, seats: tuple[Seat, ...]) -> Sitting:
-        session = self.session()
-        if session is None:
+        others: list[Session] = []
+        for sitting in self._open(seats):
+            if not seats or sitting.session.seat in seats:
+                return sitting
+            others.append(sitting.session)
+        if not others:
             raise NotJoined
-        if seats and session.seat not in seats:
-            raise OtherSeat(seat=SEATS[session.seat.value], seat_id=session.seat.value)
-        return Sitting(session=session)
+        raise OtherSeat(seat=SEATS[others[0].seat.value], seat_id=others[0].seat.value)
 
     def _refuse_other_origins(self) -> None:
         """Refuse what changes something unless the browser says it comes from a page of ours.
@@ -231,9 +267,9 @@ class Entrance:
         if site is None and origin is None:
             raise OtherOrigin
 
-    def _set(self, response: AnyResponse, secret: str, *, max_age: int) -> None:
+    def _set(self, response: AnyResponse, name: str, secret: str, *, max_age: int) -> None:
         response.set_cookie(
-            self.cookie,
+            name,
             secret,
             max_age=max_age,
             path="/",

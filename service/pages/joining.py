@@ -13,6 +13,7 @@ from service.pages.entrance import Entrance, Sitting
 from service.pages.needs import Needs
 from service.pages.rendering import page
 from service.pages.speaking import spoken, tongues
+from service.usecases.base.whose import working_for
 from service.usecases.records.callers.sessions import SESSION_LASTS
 
 START: Final = {
@@ -39,6 +40,7 @@ def joining_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             tongues=tongues(),
             invited=invited,
             days=SESSION_LASTS.days,
+            ends=entrance.ends_with(invited.session.seat),
         )
         return entrance.keeps_language(shown)
 
@@ -47,7 +49,11 @@ def joining_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     def join(token: str) -> AnyResponse:
         entrance.refuse_in_public()
         joined = needs.keep_sessions.join(token)
-        response = redirect("/screens", HTTPStatus.SEE_OTHER)
+        before = entrance.ends_with(joined.session.seat)
+        if before is not None:
+            with working_for(before.firm_id):
+                needs.keep_sessions.end(before.firm_id, before.id)
+        response = redirect(START[joined.session.seat], HTTPStatus.SEE_OTHER)
         entrance.lets_in(response, joined)
         return response
 
@@ -62,7 +68,7 @@ def joining_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     def leave(sitting: Sitting) -> AnyResponse:
         needs.keep_sessions.end(sitting.caller.firm_id, sitting.session.id)
         response = page("left.html.j2", reader=spoken())
-        entrance.shows_out(response)
+        entrance.shows_out(response, sitting)
         return response
 
     return routes
