@@ -91,6 +91,7 @@ from service.usecases.telling.held.queue import TellHoldQueue
 from service.usecases.telling.reasons.estimates import TellWhy
 from service.usecases.telling.reasons.verdicts import TellVerdicts
 from service.usecases.telling.stops import TellStops
+from service.usecases.telling.warnings.out_then import TellOutThen
 from service.usecases.telling.warnings.tips import TellTipped
 from service.usecases.telling.whole_books import ReadWholeBooks
 
@@ -317,6 +318,7 @@ def build_use_cases(
         tell_mass_book=TellMassBook(open_reading=reading),
         tell_personal_data=TellPersonalData(open_reading=reading, clock=clock),
         tell_today=TellToday(open_unit_of_work=reading, clock=clock),
+        tell_out_then=TellOutThen(open_reading=reading, clock=clock),
         tell_tipped=tell_tipped,
         tell_totals=TellTotals(open_reading=reading, rulebook=rulebook, distances=distances),
         tell_vehicle_today=TellVehicleToday(

@@ -94,6 +94,7 @@ from service.usecases.telling.held.queue import TellHoldQueue
 from service.usecases.telling.reasons.estimates import TellWhy
 from service.usecases.telling.reasons.verdicts import TellVerdicts
 from service.usecases.telling.stops import TellStops
+from service.usecases.telling.warnings.out_then import TellOutThen
 from service.usecases.telling.whole_books import ReadWholeBooks
 
 QUIET: Final = {
@@ -180,6 +181,7 @@ class UseCases:
     trace_lots: TraceLots
     update_load: UpdateLoad
     record_tip: RecordTip
+    tell_out_then: TellOutThen
     tell_tipped: TellTipped
     what_if: WhatIf
 
@@ -234,7 +236,12 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield person_routes(use_cases.tell_personal_data, use_cases.erase_client, door)
     yield pre_mow_routes(use_cases.pre_mow_check, door)
     yield job_routes(
-        use_cases.record_jobs, use_cases.decide_duplicate, use_cases.hand_over, door, find=find
+        use_cases.record_jobs,
+        use_cases.decide_duplicate,
+        use_cases.hand_over,
+        use_cases.tell_out_then,
+        door,
+        find=find,
     )
     yield report_routes(use_cases.take_reports, door)
     yield reason_routes(

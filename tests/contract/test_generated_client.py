@@ -47,7 +47,7 @@ def test_a_written_client_posts_reads_and_amends_a_job_and_reads_its_day(written
     body = models.NewJob.from_dict(yard.job(lawn_id=yard.another_lawn()))
 
     posted = module("api.jobs.create_job").sync(client=client, body=body)
-    assert isinstance(posted, models.Job)
+    assert isinstance(posted, models.ToldJob)
 
     read = module("api.jobs.read_job").sync_detailed(posted.id, client=client)
     assert read.parsed == posted
@@ -58,7 +58,7 @@ def test_a_written_client_posts_reads_and_amends_a_job_and_reads_its_day(written
         body=models.JobChanges.from_dict({"area_mowed": {"value": 500, "unit": "m2"}}),
         if_match=read.headers["ETag"],
     )
-    assert isinstance(amended, models.Job)
+    assert isinstance(amended, models.ToldJob)
     assert amended.area_mowed.value == 500
 
     refused = module("api.jobs.amend_job").sync(

@@ -76,6 +76,22 @@ def test_who_could_help_is_no_vehicle_that_was_sold(yard):
     assert "a vehicle that can" in told["why"]
 
 
+def test_a_job_for_a_vehicle_that_is_out_by_then_is_answered_so(yard):
+    out = {"vehicle_id": yard.spare["vehicle_id"], "reason": "Gearbox."}
+    outage = yard.post("/vehicle-outages", out | {"out_since": f"{DAY}T14:00:00+01:00"})
+    later = {**yard.spare, **planned(f"{DAY}T16:00:00+01:00")}
+    (told,) = job(yard, "later", **later).json["warnings"]
+    assert (told["code"], told["facts"]["outage_id"]) == ("vehicle_out", outage["id"])
+    assert "Gearbox" in told["sentence"]
+    before = job(yard, "before", **yard.spare, **planned(f"{DAY}T13:30:00+01:00")).json
+    assert before["warnings"] == []
+    at = {"planned_at": f"{DAY}T15:00:00+01:00"}
+    amended = yard.patch(f"/jobs/{before['id']}", at)
+    assert [one["code"] for one in amended["warnings"]] == ["vehicle_out"]
+    yard.patch(f"/vehicle-outages/{outage['id']}", {"back_at": f"{DAY}T15:00:00+01:00"})
+    assert yard.patch(f"/jobs/{before['id']}", {"remarks": "Gate."})["warnings"] == []
+
+
 def test_nobody_asks_whether_a_vehicle_that_was_sold_is_back(yard):
     out = {"vehicle_id": yard.spare["vehicle_id"], "reason": "Scrapped."}
     yard.post("/vehicle-outages", out | {"out_since": yard.world.clock.now().isoformat()})

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
 from flask import Response
+from marshmallow import Schema
 
 from service.api.contract.schemas import noun, page_schema
 from service.api.exchange.amending import amendment_of, expected_version, reasoned
@@ -57,6 +59,24 @@ def add_reading(
     add_listing(routes, resource, books, door, example=example)
     add_single(routes, resource, books, door, example=example)
     add_history(routes, resource, books, door)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """What is told at once beside a record that was kept or amended, and how it is described."""
+
+    schema: type[Schema]
+    example: Mapping[str, Any]
+    tell: Callable[[Asked, Any], Mapping[str, Any]]
+
+
+def _answers(resource: Resource, beside: Beside | None) -> Schema:
+    return resource.answer() if beside is None else beside.schema()
+
+
+def _example(resource: Resource, beside: Beside | None) -> Example:
+    more = {} if beside is None else beside.example
+    return Example(lambda: {**resource.answer_example(), **more})
 
 
 def add_listing(
@@ -135,9 +155,10 @@ def add_creating(
     *,
     act: Act,
     completing: Completing,
+    beside: Beside | None = None,
 ) -> None:
-    """Add the creation of one record."""
-    answers = resource.answer()
+    """Add the creation of one record, and what is told beside it."""
+    answers = _answers(resource, beside)
 
     @routes.operation(
         "POST",
@@ -151,12 +172,13 @@ def add_creating(
     @routes.response(
         201,
         answers,
-        example=Example(resource.answer_example),
+        example=_example(resource, beside),
         headers=CREATED,
     )
     def create_record(asked: Asked, values: Mapping[str, Any]) -> Response:
         record = books.create(asked.caller, values, identifiers=asked.identifiers)
-        return created_answer(answers, record, path=resource.path)
+        told = None if beside is None else beside.tell(asked, record)
+        return created_answer(answers, record, path=resource.path, beside=told)
 
 
 def add_amending(
@@ -167,9 +189,10 @@ def add_amending(
     *,
     act: Act,
     completing: Completing,
+    beside: Beside | None = None,
 ) -> None:
-    """Add the amendment of one record by a merge patch."""
-    answers, whole = resource.answer(), resource.new()
+    """Add the amendment of one record by a merge patch, and what is told beside it."""
+    answers, whole = _answers(resource, beside), resource.new()
 
     @routes.operation(
         "PATCH",
@@ -184,7 +207,7 @@ def add_amending(
     @routes.response(
         200,
         answers,
-        example=Example(resource.answer_example),
+        example=_example(resource, beside),
         headers=ETAG,
     )
     def amend_record(asked: Asked, patch: dict[str, Any], record_id: UUID) -> Response:
@@ -197,7 +220,8 @@ def add_amending(
             expected_version=amendment.expected_version,
             reason=amendment.reason,
         )
-        return kept_answer(answers, amended)
+        told = None if beside is None else beside.tell(asked, amended)
+        return kept_answer(answers, amended, beside=told)
 
 
 def add_deleting(

@@ -39,6 +39,7 @@ from service.api.records.resource import Resource
 from service.api.work.jobs.deciding import add_decisions
 from service.api.work.jobs.handing_over import add_handovers
 from service.api.work.jobs.job_links import JobLinks
+from service.api.work.jobs.out_then import out_then
 from service.api.work.rows import RowProblem, Rows
 from service.core.callers.access import Act
 from service.core.errors import RecordNotUsable
@@ -55,6 +56,7 @@ from service.usecases.records.field.decide import DecideDuplicate
 from service.usecases.records.field.hand_over import HandOver
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.record_jobs import RecordJobs, RowAnswer
+from service.usecases.telling.warnings.out_then import TellOutThen
 
 # What the service can tell from the lawn and from the vehicle need not be written.
 _TOLD_BY_OTHERS: Final = frozenset({"property_id", "depot_id"})
@@ -271,6 +273,7 @@ def job_routes(
     record_jobs: RecordJobs,
     decide_duplicate: DecideDuplicate,
     hand_over: HandOver,
+    tell_out_then: TellOutThen,
     door: Door,
     *,
     find: FindFurtherFaults,
@@ -279,8 +282,17 @@ def job_routes(
     routes = Routes(JOBS.path, description=JOBS.about)
     add_reading(routes, JOBS, record_jobs, door)
     completing = Completing(find=find, shelf=record_jobs.shelf)
-    add_creating(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK, completing=completing)
-    add_amending(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK, completing=completing)
+    beside = out_then(JOBS, tell_out_then)
+    for add in (add_creating, add_amending):
+        add(
+            routes,
+            JOBS,
+            record_jobs,
+            door,
+            act=Act.RECORD_WORK,
+            completing=completing,
+            beside=beside,
+        )
     _add_batches(routes, record_jobs, door, completing)
     add_decisions(routes, JOBS, decide_duplicate, door)
     add_handovers(routes, hand_over, door)
