@@ -82,7 +82,7 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             answer=told["answer"],
             to_do=said_to(scope.reader, to_do),
             reason=reason,
-            by_plan=plan_to(scope, by_plan, reason=reason),
+            by_plan=plan_to(scope, by_plan, to_do=to_do, reason=reason),
             spoils=spoils_to(scope, told),
             caution=None if caution is None else said_to(scope.reader, caution),
         )

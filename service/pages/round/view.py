@@ -180,9 +180,10 @@ def said_to(reader: Reader, told: Members) -> str:
     return sentence_of(told, reader.code) or str(english)
 
 
-def plan_to(scope: Scope, told: Members, *, reason: str | None) -> str:
-    """Return in one line what the plan does with a lot; a reason that is told already is left."""
-    said = [scope.says(one) for one in told["says"]]
+def plan_to(scope: Scope, told: Members, *, to_do: Members, reason: str | None) -> str:
+    """Return in one line what the plan does with a lot; what is told above it already is left."""
+    told_above = SAYS_AS_MUCH.get(to_do["code"]) if len(told["tips"]) <= 1 else None
+    said = [scope.says(one) for one in told["says"] if one["code"] != told_above]
     return " ".join(sentence for sentence in said if sentence != reason)
 
 
@@ -275,7 +276,7 @@ class _Cards:
             answer=answer,
             to_do=said_to(self._reader, to_do),
             reason=reason,
-            by_plan=plan_to(self._scope, by_plan_of_job, reason=reason),
+            by_plan=plan_to(self._scope, by_plan_of_job, to_do=to_do, reason=reason),
             cautions=(*cautions, *mixing),
         )
 

@@ -12,6 +12,12 @@ from service.usecases.telling.told.before_mowing import LotPlan, SaidTold
 from service.usecases.telling.told.lots import LEAVE
 
 HOLD: Final = "collect_to_hold"
+# What is to be done names the place, or the lawn: the plan's sentence of one tip says no more.
+SAYS_AS_MUCH: Final = {
+    "bag_only_for": "tipped_by_plan",
+    "leave_it": "stays_by_plan",
+    "leave_it_as": "stays_by_plan",
+}
 
 
 def what_to_do(
