@@ -19,6 +19,7 @@ from service.usecases.telling.told.places import DestinationTold, FairnessTold
 from service.usecases.telling.told.plans import PlannedAgain, PlanningTold
 from service.usecases.telling.unplaced.left_material import LeftTeller
 from service.usecases.telling.unplaced.reasons import reasons_of
+from service.usecases.telling.warnings.overloads import without_twice
 from service.usecases.telling.warnings.subjects import MARK, Subjects
 from service.usecases.telling.warnings.told import told_warnings
 
@@ -76,8 +77,7 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
                 *outages.warnings(rulebook=rulebook),
                 *left.warnings(),
                 *queue.warnings(),
-                *told_warnings(made, rulebook=rulebook),
-                *overflow.warnings(),
+                *without_twice(told_warnings(made, rulebook=rulebook), overflow.warnings()),
             )
         ],
         "overflow": overflow.meaning(),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 from uuid import UUID
@@ -81,7 +81,7 @@ class DayOverflow:
             "sources": list(self.sources),
         }
 
-    def warnings(self) -> Iterable[dict[str, object]]:
+    def warnings(self) -> Iterator[dict[str, object]]:
         """Yield a warning for each vehicle and destination above the threshold."""
         for key, day in self.made.built.vehicles.items():
             chances = self.chances.vehicles[key]

@@ -14,6 +14,7 @@ from service.usecases.telling.warnings.lawn_hours import lawn_hours_warnings
 from service.usecases.telling.warnings.limits import limit_warnings
 from service.usecases.telling.warnings.locks import lost_lock_warnings
 from service.usecases.telling.warnings.on_the_way import on_the_way_warnings
+from service.usecases.telling.warnings.overloads import own_warnings
 from service.usecases.telling.warnings.overnight import overnight_warnings
 from service.usecases.telling.warnings.overtime import overtime_warnings
 from service.usecases.telling.warnings.people import people_warnings
@@ -26,11 +27,7 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
     """Return the day's warnings, each with a code and what it is about."""
     return [
         *on_the_way_warnings(made.facts, rulebook=rulebook),
-        *(
-            {"vehicle_id": str(day.vehicle_id), **warning}
-            for day in made.built.vehicles.values()
-            for warning in day.warnings
-        ),
+        *own_warnings(made),
         *overnight_warnings(made.facts, rulebook=rulebook),
         *_recalled_aboard(made.facts),
         *lost_lock_warnings(made),
