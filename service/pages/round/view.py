@@ -25,7 +25,7 @@ from service.usecases.telling.before_mowing.by_plan import by_plan
 from service.usecases.telling.before_mowing.keep_off import CODE as KEPT_OFF
 from service.usecases.telling.before_mowing.lawn_question import Said
 from service.usecases.telling.before_mowing.mixing import AS_PLANNED
-from service.usecases.telling.before_mowing.what_to_do import HOLD, what_to_do
+from service.usecases.telling.before_mowing.what_to_do import HOLD, SAYS_AS_MUCH, what_to_do
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.in_language import for_crew, sentence_of
 from service.usecases.telling.routing.cautions import TIP_A_PART
