@@ -34,6 +34,7 @@ class Vehicle(Record):
 
     The payload is the plated one; the gross limit and the tare, where known, must
     leave room for it. ``used_until`` is its last day of use, once it is sold or gone.
+    ``parked_point`` is where it was left at ``parked_at``, if not in its yard.
     """
 
     depot_id: UUID
@@ -44,6 +45,8 @@ class Vehicle(Record):
     gross_limit_kg: float | None = None
     tare_kg: float | None = None
     used_until: date | None = None
+    parked_point: Point | None = None
+    parked_at: datetime | None = None
 
     @property
     def carried_kg_max(self) -> float:
@@ -55,7 +58,17 @@ class Vehicle(Record):
 
     def checks(self) -> Sequence[Check]:
         """Return what a vehicle looks for in itself: a payload above gross limit less tare."""
-        return ((self._mass_faults, ("payload_kg", "gross_limit_kg", "tare_kg")),)
+        return (
+            (self._mass_faults, ("payload_kg", "gross_limit_kg", "tare_kg")),
+            (self._parked_faults, ("parked_point", "parked_at")),
+        )
+
+    def _parked_faults(self) -> Sequence[FieldFault]:
+        if (self.parked_point is None) is (self.parked_at is None):
+            return ()
+        missing = "parked_point" if self.parked_point is None else "parked_at"
+        detail = "Where it was left, and when, are said together."
+        return [FieldFault(pointer=f"/{missing}", detail=detail, code="required")]
 
     def _mass_faults(self) -> Sequence[FieldFault]:
         faults = tare_faults(self.gross_limit_kg, self.tare_kg)

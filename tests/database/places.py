@@ -183,6 +183,8 @@ class Places:
             gross_limit_kg=3500.0,
             tare_kg=2300.0,
             used_until=date(2031, 3, 31),
+            parked_point=Point(latitude=51.0, longitude=-2.0),
+            parked_at=NOW,
         )
         self.vehicle_outages = VehicleOutage(
             **self.base(),

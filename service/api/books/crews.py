@@ -53,6 +53,17 @@ class VehicleFields(RecordFields):
             "later days it is in no plan, and no job names it (422)."
         }
     )
+    parked_point = PointField(
+        metadata={
+            "description": "Where it was left at `parked_at`, if not in its yard: it starts there "
+            "by the plan until a job, a tip or a loading of later is on record."
+        }
+    )
+    parked_at = Moment(
+        metadata={
+            "description": "When it was left there; of before noon of the day before, no more."
+        }
+    )
 
 
 class VehicleOutageFields(RecordFields):

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import Final
 
 from service.core.callers.access import Caller
 from service.core.crews import Crew, Vehicle
-from service.core.errors import Refusal
+from service.core.errors import FieldFault, Refusal
 from service.core.jobs import JobState
 from service.core.measures.units import date_words
 from service.usecases.base.calendar import day_of
@@ -50,6 +50,12 @@ class KeepVehicles(KeepRecords[Vehicle]):
             found += _planned(unit, old, new.used_until, today=today)
         if found:
             raise VehicleHasWork(vehicle=old.registration, what=" and ".join(found))
+
+    def _further_faults(self, unit: UnitOfWork, record: Vehicle) -> Sequence[FieldFault]:
+        del unit
+        if record.parked_at is None or record.parked_at <= self.clock.now():
+            return ()
+        return [FieldFault(pointer="/parked_at", detail="It was left there by now, not ahead.")]
 
     def _aboard(self, unit: UnitOfWork, vehicle: Vehicle) -> Iterator[str]:
         """Yield that there is grass in its body."""

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from math import ceil, floor
 from uuid import UUID
 
@@ -26,6 +26,8 @@ MOST_PARTS = 500
 MOST_BODIES = 12
 # Once somebody said that it is so: a search placed 26 in seconds. Common practice, no source.
 MOST_CONFIRMED_BODIES = 40
+# So long before midnight a vehicle may have been left for the night. Common practice, no source.
+PARKED_FOR = timedelta(hours=12)
 # Shares of lots in loads are rounded to nine digits: no kilogram more for that.
 ROUNDED = 1e-4
 
@@ -256,6 +258,17 @@ def payload_and_body(vehicle: Vehicle) -> tuple[int, int]:
     return floor(vehicle.payload_kg), floor(vehicle.body_volume_m3 * 1000.0)
 
 
+def _left_at(facts: DayFacts, vehicle_id: UUID) -> Iterator[tuple[datetime, Point]]:
+    """Yield where somebody said that a vehicle was left, or broke down, and when."""
+    vehicle, lately = facts.vehicles[vehicle_id], facts.span.start - PARKED_FOR
+    at = vehicle.parked_at
+    if vehicle.parked_point is not None and at is not None and lately <= at <= facts.now:
+        yield at, vehicle.parked_point
+    for one in facts.outages:
+        if one.vehicle_id == vehicle_id and one.point is not None and one.out_since <= facts.now:
+            yield max(one.out_since, lately), one.point
+
+
 def _start(
     facts: DayFacts,
     vehicle_id: UUID,
@@ -284,6 +297,7 @@ def _start(
             and one.at >= facts.span.start
         ),
     ]
+    seen = [*_left_at(facts, vehicle_id), *seen]
     last: datetime | None = None
     for at, there in seen:
         # Of what is of one moment the later word: jobs, then loads.

@@ -38,6 +38,7 @@ WORDS = {
     "lots": "more is known of its lots",
     "locks": "a load of it was locked or unlocked",
     "limits": "it may carry another load",
+    "parked": "it was left elsewhere",
 }
 # What needs no further words where it is said which vehicle is out.
 SAID_BY_OUTAGE = frozenset({"out", "taken", "jobs"})
@@ -86,6 +87,9 @@ def changes_since(
             continue
         now, before = _now(day, facts), _before(was)
         differ = {name for name in now if now[name] != before[name]}
+        vehicle = facts.vehicles[day.vehicle_id]
+        if vehicle.parked_at is not None and vehicle.updated_at >= plan.planned_at:
+            differ.add("parked")
         if any(_is_other_lot(job, told, asked) for job in _jobs_of(day, facts)):
             differ.add("lots")
             other_lots += 1

@@ -14,6 +14,7 @@ from service.destinations.reasons import class_of
 from service.rules.lookup import Rulebook
 from service.rules.rows import RuleValue
 from service.usecases.base.calendar import day_of
+from service.usecases.day.bodies.vehicle_days import PARKED_FOR
 from service.usecases.day.facts import DayFacts
 
 
@@ -46,6 +47,14 @@ def _loaded_before(facts: DayFacts, vehicle_id: UUID) -> list[tuple[Job, float, 
         if grass.vehicle_id == vehicle_id and since is not None and since < facts.span.start
         for job, share in zip(grass.jobs, grass.shares, strict=True)
     ]
+
+
+def _stands(facts: DayFacts, vehicle_id: UUID) -> str:
+    """Ask whether it stands in its yard, where nobody said where it was left overnight."""
+    vehicle = facts.vehicles[vehicle_id]
+    if vehicle.parked_at is not None and vehicle.parked_at >= facts.span.start - PARKED_FOR:
+        return ""
+    return " By the plan it stands in the yard: if it was left elsewhere, say where (parked_point)."
 
 
 def _told(
@@ -88,5 +97,6 @@ def _told(
             f"Grass aboard {name} {lasted}, since {date_words(since)}: about {kg['likely']:.0f} kg "
             f"(up to {kg['high']:.0f} kg). It sours and heats, and {means} {hours.value:g} hours "
             f"at most: {who}. If it is tipped already, say where and when."
+            f"{_stands(facts, vehicle_id)}"
         ),
     }
