@@ -30,6 +30,7 @@ MOISTURE_OF_UPTAKE = 0.8
 RICH = frozenset({Wetness.LUSH, Wetness.RAINED_ON})
 
 
+@lru_cache(maxsize=256)
 def keeping_time(wetness: Wetness, *, here: RulesHere) -> KeepingTime:
     """Return the clocks of clippings in a heap in warm weather, from the cut.
 

@@ -100,7 +100,7 @@ class Ruled:
 MOST_REMEMBERED: Final = 10_000
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Rulebook:
     """All rules of the service; made by `Rulebook.load`, then never changed.
 

@@ -58,7 +58,7 @@ def test_the_chance_of_a_sum_agrees_with_random_draws(spreads, correlation, leve
     )
     sums = np.array(factors) @ drawn(spreads, correlation)
     limit = float(np.quantile(sums, level))
-    found = chance_above(limit, list(zip(spreads, factors, strict=True)), correlation=correlation)
+    found = chance_above(limit, tuple(zip(spreads, factors, strict=True)), correlation=correlation)
     # Three standard errors of the draws are 0.0075.
     assert found == pytest.approx(float((sums > limit).mean()), abs=0.015)
 
@@ -66,7 +66,7 @@ def test_the_chance_of_a_sum_agrees_with_random_draws(spreads, correlation, leve
 @given(spread=amounts.map(lambda found: found[0]), correlation=correlations)
 def test_one_amount_is_above_its_own_percentiles_as_often_as_they_say(spread, correlation):
     for limit, chance in ((spread.low, 0.9), (spread.likely, 0.5), (spread.high, 0.1)):
-        assert chance_above(limit, [(spread, 1.0)], correlation=correlation) == pytest.approx(
+        assert chance_above(limit, ((spread, 1.0),), correlation=correlation) == pytest.approx(
             chance, abs=1e-6
         )
 
@@ -74,13 +74,13 @@ def test_one_amount_is_above_its_own_percentiles_as_often_as_they_say(spread, co
 @given(spreads=amounts)
 def test_amounts_that_err_wholly_together_add_their_high_ends(spreads):
     high = sum(spread.high for spread in spreads)
-    parts = [(spread, 1.0) for spread in spreads]
+    parts = tuple((spread, 1.0) for spread in spreads)
     assert chance_above(high, parts, correlation=1.0) == pytest.approx(0.1, abs=1e-6)
 
 
 @given(spreads=amounts, correlation=correlations, limit=st.floats(1.0, 5000.0))
 def test_a_higher_limit_is_never_likelier_to_be_passed(spreads, correlation, limit):
-    parts = [(spread, 1.0) for spread in spreads]
+    parts = tuple((spread, 1.0) for spread in spreads)
     chances = [
         chance_above(limit * grown, parts, correlation=correlation) for grown in (1.0, 1.2, 2.0)
     ]
@@ -90,7 +90,7 @@ def test_a_higher_limit_is_never_likelier_to_be_passed(spreads, correlation, lim
 
 @pytest.mark.parametrize(("limit", "chance"), [(99.0, 1.0), (100.0, 0.0), (101.0, 0.0)])
 def test_what_was_weighed_is_above_a_limit_or_not(limit, chance):
-    weighed = [(Spread.exactly(60.0), 1.0), (Spread.exactly(80.0), 0.5)]
+    weighed = ((Spread.exactly(60.0), 1.0), (Spread.exactly(80.0), 0.5))
     assert chance_above(limit, weighed, correlation=0.6) == chance
 
 

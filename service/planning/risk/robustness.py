@@ -159,15 +159,15 @@ class _Tally:
         filled = [(spread, room_kg) for spread, room_kg in parts if spread.high > 0]
         if any(room_kg <= 0 for _, room_kg in filled):
             return 1.0
-        shares = [(spread, 1.0 / room_kg) for spread, room_kg in filled]
+        shares = tuple((spread, 1.0 / room_kg) for spread, room_kg in filled)
         return chance_above(1.0, shares, correlation=self.uncertainty.correlation)
 
     def _carries(self, shares: Shares, payload_kg: float) -> float:
-        parts = [(self.lots[lot].mass_kg, share) for lot, share in shares.items()]
+        parts = tuple((self.lots[lot].mass_kg, share) for lot, share in shares.items())
         return chance_above(payload_kg, parts, correlation=self.uncertainty.correlation)
 
     def _fills(self, shares: Shares, body_l: float) -> float:
-        parts = [(self.lots[lot].volume_l, share) for lot, share in shares.items()]
+        parts = tuple((self.lots[lot].volume_l, share) for lot, share in shares.items())
         return chance_above(body_l, parts, correlation=self.uncertainty.correlation)
 
     def _aboard(self, vehicle: Vehicle) -> Shares:

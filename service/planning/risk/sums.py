@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -119,8 +120,9 @@ class _Amount:
             return np.where(logs == 0, 0.0, logs / slopes)
 
 
+@lru_cache(maxsize=8192)
 def chance_above(
-    limit: float, parts: Sequence[tuple[Spread, float]], *, correlation: float
+    limit: float, parts: tuple[tuple[Spread, float], ...], *, correlation: float
 ) -> float:
     """Return the probability that a sum of shares of amounts lies above a limit.
 
@@ -143,7 +145,8 @@ def chance_above(
     Given the shared deviation the amounts are independent. The widest are added up on a grid,
     the many narrow ones are taken as one shifted lognormal with their mean, variance and skewness,
     as Fenton matched two moments; then the shared deviation is integrated out by the trapezoidal
-    rule. The tests hold it against random draws.
+    rule. The tests hold it against random draws. A day that goes on asks again of every vehicle
+    and place, most of which have what they had: those answers are remembered.
 
     References
     ----------

@@ -15,7 +15,7 @@ from service.destinations.heaps import as_measured_by
 from service.destinations.laid.tipped import as_known_by
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.reasons import Reason, refusal
-from service.destinations.verdicts import Clippings, Lot, refused
+from service.destinations.verdicts import Clippings, Lot, refused, verdict_on
 from service.documents.rendering.reader import refusal_words
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
@@ -139,36 +139,75 @@ def ask_all(
         return kinds.setdefault(lot.offered_to(property_id), len(kinds))
 
     soured = [lot.aged(lot.keeps_until) for lot in asked]
-    away = [kind_of(lot, None) for lot in asked]
-    away_sour = [kind_of(lot, None) for lot in soured]
+    # What a lot is now, and once it is sour, to whom it did not grow with.
+    pairs = [
+        (kind_of(lot, None), kind_of(sour, None)) for lot, sour in zip(asked, soured, strict=True)
+    ]
     grown_on: dict[UUID | None, list[int]] = {}
     for number, lot in enumerate(asked):
         grown_on.setdefault(lot.property_id, []).append(number)
-    rows: list[list[Verdict]] = [[] for _ in asked]
-    only_fresh: list[list[bool]] = [[] for _ in asked]
-    for ready in destinations:
+    # A day of a thousand lots has some dozen kinds of clippings: each is asked about once, and
+    # lots that are told the same share a row.
+    clippings = list(kinds)
+    answers = [[one.destination.verdict(kind) for kind in clippings] for one in destinations]
+    shared = {pair: _rows(answers, *pair) for pair in set(pairs)}
+    own: dict[int, _Own] = {}
+    for position, ready in enumerate(destinations):
         place = ready.destination.property_id
-        offered, later = away.copy(), away_sour.copy()
-        for number in grown_on.get(place, ()):
-            offered[number] = kind_of(asked[number], place)
-            later[number] = kind_of(soured[number], place)
-        # A day of a thousand lots has some dozen kinds of clippings: each is asked about once.
-        clippings = list(kinds)
-        told = {kind: ready.destination.verdict(clippings[kind]) for kind in {*offered, *later}}
-        for number, (kind, sour) in enumerate(zip(offered, later, strict=True)):
-            rows[number].append(told[kind])
-            only_fresh[number].append(told[sour].refused and not told[kind].refused)
+        for number in () if place is None else grown_on.get(place, ()):
+            said, sour = (verdict_on(some[number], ready.destination) for some in (asked, soured))
+            own.setdefault(number, _Own()).put(position, said, sour)
         if ready.id in turned_away.loads or ready.id in turned_away.tainted:
             for number, lot in enumerate(asked):
-                rows[number][-1] = turned_away.verdict(ready, lot) or rows[number][-1]
+                refused = turned_away.verdict(ready, lot)
+                if refused is not None:
+                    own.setdefault(number, _Own()).verdicts[position] = refused
+    rows = [
+        shared[pair] if number not in own else own[number].over(*shared[pair])
+        for number, pair in enumerate(pairs)
+    ]
     return Asked(
         lots=lots,
         destinations=tuple(destinations),
-        verdicts={lot.id: tuple(row) for lot, row in zip(asked, rows, strict=True)},
+        verdicts={lot.id: row for lot, (row, _) in zip(asked, rows, strict=True)},
         by_id={ready.id: ready for ready in destinations},
         position={ready.id: number for number, ready in enumerate(destinations)},
-        only_fresh={lot.id: tuple(row) for lot, row in zip(asked, only_fresh, strict=True)},
+        only_fresh={lot.id: fresh for lot, (_, fresh) in zip(asked, rows, strict=True)},
     )
+
+
+def _rows(
+    answers: Sequence[Sequence[Verdict]], kind: int, sour: int
+) -> tuple[tuple[Verdict, ...], tuple[bool, ...]]:
+    """Return what destinations say to a kind of clippings, and which only while it is fresh."""
+    return (
+        tuple(told[kind] for told in answers),
+        tuple(told[sour].refused and not told[kind].refused for told in answers),
+    )
+
+
+@dataclass(slots=True)
+class _Own:
+    """What a lot is told otherwise than its kind is, by the position of the destination."""
+
+    verdicts: dict[int, Verdict] = field(default_factory=dict)
+    fresh: dict[int, bool] = field(default_factory=dict)
+
+    def put(self, position: int, said: Verdict, sour: Verdict) -> None:
+        """Keep what the place it grew on says to it, and would once it is sour."""
+        self.verdicts[position] = said
+        self.fresh[position] = sour.refused and not said.refused
+
+    def over(
+        self, row: tuple[Verdict, ...], fresh: tuple[bool, ...]
+    ) -> tuple[tuple[Verdict, ...], tuple[bool, ...]]:
+        """Return a kind's rows with the lot's own answers in their places."""
+        verdicts, only = list(row), list(fresh)
+        for position, said in self.verdicts.items():
+            verdicts[position] = said
+        for position, is_only in self.fresh.items():
+            only[position] = is_only
+        return tuple(verdicts), tuple(only)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from functools import cached_property
 from typing import Any, Final
 from uuid import UUID
 
@@ -38,7 +39,7 @@ NOTHING_LEFT = 1e-6
 NIGHT_SHIFT: Final = timedelta(hours=8)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)  # no slots: it remembers what it was asked
 class DayFacts:
     """A depot's day as the records have it.
 
@@ -96,12 +97,28 @@ class DayFacts:
         """Return the entries of what lies in the depot's bays, of what is left of each."""
         return tuple(grass.entry for grass in self.held)
 
-    @property
+    @cached_property
     def known_jobs(self) -> dict[UUID, Job]:
         """Return the jobs of the day, and those whose clippings lie, or lay, in a bay, by id."""
         return {job.id: job for grass in (*self.held, *self.loaded) for job in grass.jobs} | {
             job.id: job for job in self.jobs
         }
+
+    @cached_property
+    def jobs_by_id(self) -> dict[UUID, Job]:
+        """Return the jobs of the day by their ids."""
+        return {job.id: job for job in self.jobs}
+
+    def jobs_of(self, vehicle_id: UUID) -> tuple[Job, ...]:
+        """Return the jobs of the day that a vehicle has, in their order."""
+        return self._jobs_by_vehicle.get(vehicle_id, ())
+
+    @cached_property
+    def _jobs_by_vehicle(self) -> dict[UUID, tuple[Job, ...]]:
+        found: dict[UUID, list[Job]] = {}
+        for job in self.jobs:
+            found.setdefault(job.vehicle_id, []).append(job)
+        return {vehicle_id: tuple(jobs) for vehicle_id, jobs in found.items()}
 
     @property
     def beds(self) -> tuple[Bed, ...]:
@@ -199,9 +216,8 @@ class DayFacts:
         """Return the jobs whose clippings lie in a vehicle's body, all or a part."""
         return tuple(
             job
-            for job in self.jobs
-            if job.vehicle_id == vehicle_id
-            and job.state is JobState.MOWN
+            for job in self.jobs_of(vehicle_id)
+            if job.state is JobState.MOWN
             and job.clippings is ClippingsHandling.COLLECTED
             and job.estimate is not None
             and self.share_left(job) > 0.0

@@ -228,7 +228,7 @@ def _crew_of(day: VehicleDay, cargo: Cargo, facts: DayFacts) -> UUID:
         return None if crew is None else crew.vehicle_id
 
     job = facts.known_jobs[cargo.parts[0].job_id]
-    own = [other.crew_id for other in facts.jobs if other.vehicle_id == day.vehicle_id]
+    own = [other.crew_id for other in facts.jobs_of(day.vehicle_id)]
     drivers = [crew_id for crew_id in own if usual(crew_id) == day.vehicle_id]
     if job.vehicle_id != day.vehicle_id:
         return (drivers or own or [job.crew_id])[-1]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 from typing import Any
 from uuid import UUID
 
@@ -36,7 +37,7 @@ class LocalAnswer:
     in_a_row: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)  # no slots: it remembers what it was asked
 class PlannedDay:
     """A plan and everything it was made from, ready to be told.
 
@@ -58,6 +59,7 @@ class PlannedDay:
         """Return the loads of the day: under way or done ones, then planned ones."""
         return [*self.facts.fixed_loads, *self.planned]
 
+    @cached_property
     def begins_at(self) -> dict[str, datetime]:
         """Return when the plan begins each piece of work: no earlier than its lawn may be mown."""
         opens_s = {job.id: job.window_s[0] for job in self.built.problem.jobs}
@@ -71,7 +73,7 @@ class PlannedDay:
     def mowing_begins(self) -> dict[UUID, datetime]:
         """Return when the plan begins each job that is still to be mown."""
         jobs, found = self.facts.known_jobs, dict[UUID, datetime]()
-        for name, at in self.begins_at().items():
+        for name, at in self.begins_at.items():
             job_id = self.built.pieces[name].job_id
             if jobs[job_id].state is JobState.PLANNED:
                 found[job_id] = min(at, found.get(job_id, at))

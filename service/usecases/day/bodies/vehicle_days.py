@@ -122,7 +122,7 @@ def _vehicle_day(
     facts: DayFacts, asked: Asked, routed_ids: set[UUID], vehicle_id: UUID, number: int
 ) -> VehicleDay:
     vehicle = facts.vehicles[vehicle_id]
-    jobs = [job for job in facts.jobs if job.vehicle_id == vehicle_id]
+    jobs = facts.jobs_of(vehicle_id)
     mown = [job for job in jobs if job.state is JobState.MOWN]
     mown_today = [job for job in mown if facts.is_today(job)]
     planned = [job for job in jobs if job.state is JobState.PLANNED]

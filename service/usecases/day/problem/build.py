@@ -36,8 +36,8 @@ from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.problem.destinations import (
     NOTHING_LOADED,
-    Counted,
     HeldLater,
+    counted_together,
     ends_of,
     planner_destination,
     takers,
@@ -122,26 +122,14 @@ def build_problem(
     signatures = {
         piece.key: NOTHING_LOADED for piece in pieces.values() if not piece.mass_kg
     } | _signatures(asked, rows, ends, usable)
-    counted = [
-        *(
-            Counted(
-                row=rows[job.id],
-                ends_s=ends[job.id],
-                status=signatures[job.id],
-                m3_per_kg=asked.lots[job.id].volume_m3.likely / asked.lots[job.id].mass_kg.likely,
-            )
-            for job in routed
-        ),
-        *(
-            Counted(
-                row=rows[piece.key],
-                ends_s=ends[piece.key],
-                status=signatures[piece.key],
-                m3_per_kg=piece.volume_l / LITRES_PER_M3 / piece.mass_kg,
-            )
-            for piece in mixes
-        ),
-    ]
+    m3_per_kg: dict[UUID | str, float] = {
+        **{lot.id: lot.volume_m3.likely / lot.mass_kg.likely for lot in asked.lots.values()},
+        **{piece.key: piece.volume_l / LITRES_PER_M3 / piece.mass_kg for piece in mixes},
+    }
+    counting: list[UUID | str] = [*(job.id for job in routed), *(piece.key for piece in mixes)]
+    counted = counted_together(
+        (rows[key], ends[key], signatures[key], m3_per_kg[key]) for key in counting
+    )
     statuses = {
         piece.key: signatures[piece.key if piece.key in signatures else piece.job_id]
         for piece in pieces.values()
@@ -291,14 +279,18 @@ def _signatures(
     planner they are the same kind of thing; it need not know why.
     """
     columns = [asked.position[ready.id] for ready in usable]
-    patterns = {
-        # -1: not at all; the last second; a second after every day
-        name: tuple(
-            -1 if row[column].refused else NO_END_S if (end := ends[name][column]) is None else end
-            for column in columns
-        )
-        for name, row in rows.items()
-    }
+    same: dict[tuple[int, int], tuple[int, ...]] = {}  # by their rows: lots of a kind share them
+    patterns: dict[UUID | str, tuple[int, ...]] = {}
+    for name, row in rows.items():
+        own = ends[name]
+        pattern = same.get((id(row), id(own)))
+        if pattern is None:
+            pattern = same[id(row), id(own)] = tuple(
+                # -1: not at all; the last second; a second after every day
+                -1 if row[column].refused else NO_END_S if (end := own[column]) is None else end
+                for column in columns
+            )
+        patterns[name] = pattern
     names = {pattern: f"S{number}" for number, pattern in enumerate(sorted(set(patterns.values())))}
     return {name: names[pattern] for name, pattern in patterns.items()}
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from math import ceil, floor
+from functools import lru_cache
+from math import ceil, floor, fsum
 from typing import Final, Self
 from uuid import UUID
 
@@ -29,15 +30,37 @@ MINUTES_PER_HOUR = 60.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Counted:
-    """A routed lot as its destinations are counted: its verdicts, its status for the planner.
+    """Routed lots as destinations count them: their verdicts, their status for the planner.
 
-    ``ends_s`` is the last second at which each destination takes it; None while it is open.
+    ``ends_s`` is the last second at which each destination takes them; None while it is open.
     """
 
     row: tuple[Verdict, ...]
     ends_s: tuple[int | None, ...]
     status: str
-    m3_per_kg: float
+    m3_per_kg: tuple[float, ...]
+
+
+def counted_together(
+    found: Iterable[tuple[tuple[Verdict, ...], tuple[int | None, ...], str, float]],
+) -> tuple[Counted, ...]:
+    """Return lots of which each is told the same until the same hours as one, in their order.
+
+    Parameters
+    ----------
+    found
+        Of each lot its row, its ends, its status, and its volume [m3/kg].
+    """
+    kinds: dict[tuple[int, int, str], list[float]] = {}
+    shared = {}
+    for row, ends_s, status, m3_per_kg in found:
+        key = id(row), id(ends_s), status  # lots that are told the same share their rows
+        shared[key] = row, ends_s
+        kinds.setdefault(key, []).append(m3_per_kg)
+    return tuple(
+        Counted(row=row, ends_s=ends_s, status=key[2], m3_per_kg=tuple(kinds[key]))
+        for key, (row, ends_s) in shared.items()
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,12 +114,19 @@ def ends_of(job_ids: Sequence[UUID], asked: Asked, span: DaySpan) -> tuple[int |
         for job_id in job_ids
     ]
     rows = [asked.only_fresh[job_id] for job_id in job_ids]
+    if len(rows) == 1:  # as most lots lie: those of a kind that were cut at one hour share theirs
+        return _ends(rows[0], ends[0] if ends[0] < last_s else None)
     return tuple(
         min(
             (e for e, fresh in zip(ends, column, strict=True) if fresh and e < last_s), default=None
         )
         for column in zip(*rows, strict=True)
     )
+
+
+@lru_cache(maxsize=4096)
+def _ends(only_fresh: tuple[bool, ...], end_s: int | None) -> tuple[int | None, ...]:
+    return tuple(end_s if fresh else None for fresh in only_fresh)
 
 
 def planner_destination(
@@ -119,7 +149,8 @@ def planner_destination(
     kind = KINDS[ready.kind]
     stop_cents = kind.stop_cents
     fee_cents_per_t = float(kind.holding_cents_per_t)
-    m3_per_t = KILOGRAMS_PER_TONNE * sum(lot.m3_per_kg for lot in taken) / max(1, len(taken))
+    m3_per_kg = [one for lot in taken for one in lot.m3_per_kg]
+    m3_per_t = KILOGRAMS_PER_TONNE * fsum(m3_per_kg) / max(1, len(m3_per_kg))
     if kind.is_hold:
         stop_cents += later.tip_cents
         fee_cents_per_t += later.loading_cents_per_m3 * m3_per_t

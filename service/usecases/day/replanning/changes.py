@@ -7,7 +7,7 @@ Whether tips are still legal is not judged here; the planner finds every one tha
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 from dataclasses import dataclass
 from itertools import groupby
 from uuid import UUID
@@ -124,11 +124,10 @@ def _givers(day: VehicleDay) -> set[UUID]:
 def _now(day: VehicleDay, facts: DayFacts) -> dict[str, object]:
     """Return what a vehicle's day is, in the form in which it was told."""
     vehicle = facts.vehicles[day.vehicle_id]
-    places = {job.id: str(job.property_id) for job in facts.jobs}
     return {
         "out": day.stands,
         "taken": sorted({(str(piece.job_id), str(piece.taken_from)) for piece in day.taken_over}),
-        "jobs": [one for one, _ in groupby(_stop_of(piece, places) for piece in day.ahead)],
+        "jobs": [one for one, _ in groupby(_stop_of(piece, facts) for piece in day.ahead)],
         "loads": sorted((str(load.id), load.state.value) for load in day.done_loads),
         "aboard": (day.mass_aboard_kg, day.volume_aboard_l),
         "locks": sorted(
@@ -140,11 +139,13 @@ def _now(day: VehicleDay, facts: DayFacts) -> dict[str, object]:
     }
 
 
-def _stop_of(piece: LotPiece, places: Mapping[UUID, str]) -> tuple[str, str]:
+def _stop_of(piece: LotPiece, facts: DayFacts) -> tuple[str, str]:
     """Return what a stop is about, and where or how, in the form in which it was told."""
     if piece.lies_in_bay:
         return str(piece.hold_entry_id), LOAD_HELD
-    return str(piece.job_id), PICK_UP if piece.stands_at else places[piece.job_id]
+    if piece.stands_at:
+        return str(piece.job_id), PICK_UP
+    return str(piece.job_id), str(facts.jobs_by_id[piece.job_id].property_id)
 
 
 def _stop_told(stop: Told) -> tuple[str, str]:
@@ -177,7 +178,7 @@ def _before(was: Told) -> dict[str, object]:
 def _jobs_of(day: VehicleDay, facts: DayFacts) -> list[Job]:
     """Return the jobs whose lots are aboard or ahead."""
     ids = {job_id for piece in (*day.on_it, *day.ahead) for job_id, _ in piece.shares}
-    return [job for job in facts.jobs if job.id in ids]
+    return [facts.jobs_by_id[job_id] for job_id in ids if job_id in facts.jobs_by_id]
 
 
 def _is_other_lot(job: Job, told: ToldDay, asked: Asked) -> bool:

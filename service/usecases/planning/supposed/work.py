@@ -144,7 +144,7 @@ def _with_jobs(
 
 def crew_of(facts: DayFacts, vehicle_id: UUID, crew_id: UUID | None) -> UUID | None:
     """Return the crew that is named, has the vehicle on the day, or has it usually."""
-    on_day = (job.crew_id for job in facts.jobs if job.vehicle_id == vehicle_id)
+    on_day = (job.crew_id for job in facts.jobs_of(vehicle_id))
     usual = (crew.id for crew in facts.crews.values() if crew.vehicle_id == vehicle_id)
     return crew_id or next(chain(on_day, usual), None)
 

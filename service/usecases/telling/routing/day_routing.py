@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from uuid import UUID
 
+from service.core.loads import Load
 from service.rules.lookup import Rulebook
 from service.usecases.day.planned_day import PlannedDay, named
 from service.usecases.day.replanning.outages import OutageTeller
@@ -129,10 +131,14 @@ def told_destinations(made: PlannedDay, overflow: DayOverflow) -> Iterator[Desti
     """Yield the destinations that are used or could be, with their room."""
     use = {item.id: item for item in made.plan.destinations}
     span = made.facts.span
+    problems = {item.id: item for item in made.built.problem.destinations}
+    loads: dict[UUID, list[Load]] = {}
+    for load in made.loads:
+        loads.setdefault(load.destination_id, []).append(load)
     for key, ready in made.built.destinations.items():
-        own = [load for load in made.loads if load.destination_id == ready.id]
+        own = loads.get(ready.id, [])
         item = use.get(key)
-        problem = next(d for d in made.built.problem.destinations if d.id == key)
+        problem = problems[key]
         yield DestinationTold(
             **named(ready),
             longitude=ready.point.longitude,

@@ -82,9 +82,7 @@ class VehicleTeller:
         return VehicleTold(
             vehicle_id=vehicle.id,
             registration=vehicle.registration,
-            crew_ids=tuple(
-                sorted({job.crew_id for job in self._facts.jobs if job.vehicle_id == vehicle.id})
-            ),
+            crew_ids=self._crew_ids,
             payload_kg=vehicle.payload_kg,
             body_volume_m3=vehicle.body_volume_m3,
             **chances,
@@ -100,13 +98,16 @@ class VehicleTeller:
             else out_told(out, self._facts.span, stands=self._facts.stands(vehicle.id)),
         )
 
-    @property
+    @cached_property
+    def _crew_ids(self) -> tuple[UUID, ...]:
+        jobs = self._facts.jobs_of(self._day.vehicle_id)
+        return tuple(sorted({job.crew_id for job in jobs}))
+
+    @cached_property
     def _language(self) -> str:
         """Return the language of the vehicle's crew; of several, that of the first by id."""
-        crews = sorted(
-            {job.crew_id for job in self._facts.jobs if job.vehicle_id == self._day.vehicle_id}
-        )
-        known = [self._facts.crews[crew] for crew in crews if crew in self._facts.crews]
+        crews = self._facts.crews
+        known = [crews[crew_id] for crew_id in self._crew_ids if crew_id in crews]
         return known[0].language if known else DISPATCHERS_LANGUAGE
 
     def _done(self) -> list[Stop]:
@@ -135,7 +136,7 @@ class VehicleTeller:
             if stop.job is not None:
                 piece = self._made.built.pieces[stop.job]
                 job = jobs[piece.job_id]
-                at = self._begins_at[stop.job]
+                at = self._made.begins_at[stop.job]
                 if piece.lies_in_bay and piece.hold_entry_id is not None:
                     entries.append(self._load_held(piece, piece.hold_entry_id, at))
                 elif piece.stands_at is not None:
@@ -181,12 +182,8 @@ class VehicleTeller:
         for stop in self._stops:
             piece = None if stop.job is None else self._made.built.pieces[stop.job]
             if piece is not None and jobs[piece.job_id].state is JobState.PLANNED:
-                hours.setdefault(piece.job_id, self._begins_at[str(stop.job)])
+                hours.setdefault(piece.job_id, self._made.begins_at[str(stop.job)])
         return hours
-
-    @cached_property
-    def _begins_at(self) -> dict[str, datetime]:
-        return self._made.begins_at()
 
     def _mowing_between(self, job: Job) -> str | None:
         hours = hours_of(self._facts, job)

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import Field, dataclass, fields, is_dataclass
 from datetime import date
 from enum import Enum
+from functools import cache
 from typing import Annotated, Any, Final
 from uuid import UUID
 
@@ -41,6 +42,9 @@ NEWER: Final[Mapping[str, bool]] = {"newer": True}
 UNTOLD: Final[Mapping[str, bool]] = {"untold": True}
 
 
+_AS_IT_IS: Final = frozenset({str, int, float, bool})  # most of an answer, and asked first
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Range:
     """The three ends of an estimate."""
@@ -55,10 +59,17 @@ def told_fields(record: Any) -> list[Field[Any]]:  # noqa: ANN401 - a told recor
     return [field for field in fields(record) if not field.metadata.get("untold")]
 
 
+@cache
+def _told_names(kind: type[Any]) -> tuple[str, ...]:
+    return tuple(field.name for field in told_fields(kind))
+
+
 def plain(told: Any) -> Any:  # noqa: ANN401 - any part of an answer
     """Return a told record JSON-ready; moments keep the offset they are told with."""
+    if told is None or type(told) in _AS_IT_IS:
+        return told
     if is_dataclass(told) and not isinstance(told, type):
-        return {field.name: plain(getattr(told, field.name)) for field in told_fields(told)}
+        return {name: plain(getattr(told, name)) for name in _told_names(type(told))}
     if isinstance(told, tuple | list):
         return [plain(one) for one in told]
     if isinstance(told, Enum):

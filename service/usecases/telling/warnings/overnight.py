@@ -23,7 +23,7 @@ def overnight_warnings(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[dict[
     hours = facts.rules(rulebook).row("vehicle_storage_hours_max")
     loaded = {grass.vehicle_id for grass in facts.loaded if grass.vehicle_id is not None}
     for vehicle_id in sorted({job.vehicle_id for job in facts.jobs} | loaded):
-        jobs = [job for job in facts.jobs if job.vehicle_id == vehicle_id]
+        jobs = facts.jobs_of(vehicle_id)
         cut = [
             job
             for job in jobs
