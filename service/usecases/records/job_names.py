@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any, Final
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from service.core.callers.access import Caller, Own
-from service.core.crews import is_used_on, last_day_words
+from service.core.crews import Vehicle, is_used_on, last_day_words
 from service.core.errors import FieldFault, RecordMissing
 from service.core.jobs import Job, JobState
 from service.core.measures.units import date_words
@@ -150,6 +151,20 @@ def other_depot(remembered: Remembered, job: Job) -> list[FieldFault]:
     if vehicle is None or vehicle.depot_id == job.depot_id:
         return []
     return [FieldFault(pointer="/depot_id", detail=OTHER_DEPOT)]
+
+
+def of_its_yard(unit: UnitOfWork, old: Job, changed: Mapping[str, Any]) -> Job:
+    """Return a job as it is changed; one that is planned is of the yard of the vehicle it is given.
+
+    What is cut stays a job of the yard whose day it was: no body moves by it.
+    """
+    new = replace(old, **changed)
+    if old.state is not JobState.PLANNED or old.vehicle_id == new.vehicle_id:
+        return new
+    vehicle: Vehicle | None = unit.vehicles.get(old.firm_id, new.vehicle_id)
+    if vehicle is None or "depot_id" in changed:
+        return new
+    return replace(new, depot_id=vehicle.depot_id)
 
 
 def no_longer_used(remembered: Remembered, job: Job) -> list[FieldFault]:

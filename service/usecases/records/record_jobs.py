@@ -48,6 +48,7 @@ from service.usecases.records.job_names import (
     left_as_was,
     missing_names,
     no_longer_used,
+    of_its_yard,
     other_depot,
     others_faults,
     record_faults,
@@ -147,7 +148,8 @@ class RecordJobs(KeepRecords[Job]):
             if together and any(answer.refusal for answer in answers):
                 return answers
             stamp = self.stamp(self.clock.now(), caller)
-            touch_days_of(unit, taken.changed, facts.depots, stamp)
+            depots = remembered.many("depots", [job.depot_id for job in taken.changed])
+            touch_days_of(unit, taken.changed, depots, stamp)
             unit.jobs.add_many(taken.fresh)
             self._write(unit, taken.completed, replace(stamp, reason=COMPLETED))
             # Ids of entries are nobody's business: a retry finds its jobs kept, and adds none.
@@ -230,7 +232,7 @@ class RecordJobs(KeepRecords[Job]):
                 expected = old.version if versions is None else versions[job_id]
                 if expected != old.version:
                     raise VersionOvertaken(record="job", current=old.version, expected=expected)
-                bare = replace(old, **changed).renewed(now)
+                bare = of_its_yard(unit, old, changed).renewed(now)
                 moved = (old.vehicle_id, old.depot_id) != (bare.vehicle_id, bare.depot_id)
                 faults = amending_faults(unit, caller, old, bare)
                 left = left_as_was(old, bare)

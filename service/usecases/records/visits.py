@@ -111,7 +111,7 @@ class Visits:
         return nearest if sum(areas) > largest * AREAS_TOGETHER_SLACK else None
 
     def _there(self, job: Job) -> list[Job]:
-        """Return the other jobs of the lawn and the depot on the day."""
+        """Return the other jobs of the lawn on the day, whichever yard they were planned at."""
         if job.lawn_id is None:
             return []
         depot = self._facts.depots[job.depot_id]
@@ -119,10 +119,7 @@ class Visits:
         return [
             one
             for one in self._by_id.values()
-            if one.id != job.id
-            and one.lawn_id == job.lawn_id
-            and one.depot_id == job.depot_id
-            and day_of(depot, one.at) == day
+            if one.id != job.id and one.lawn_id == job.lawn_id and day_of(depot, one.at) == day
         ]
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Final
 from uuid import UUID
 
@@ -19,15 +21,26 @@ from service.usecases.telling.told.moved import MovedTold, ShareTold, WaysTold
 
 NEW: Final = ("lot_new", "The job is new.")
 CANCELLED: Final = ("lot_gone", "The job was cancelled or moved to another day.")
+NOWHERE: Final[Mapping[UUID, Reason]] = MappingProxyType({})
 
 
-def lots_that_moved(before: Told, after: Told) -> tuple[MovedTold, ...]:
+def lots_gone(before: Told, after: Told) -> list[UUID]:
+    """Return the jobs that a routing before had and a later one has no more."""
+    now = {lot["job_id"] for lot in after["lots"]}
+    return [UUID(lot["job_id"]) for lot in before["lots"] if lot["job_id"] not in now]
+
+
+def lots_that_moved(
+    before: Told, after: Told, *, elsewhere: Mapping[UUID, Reason] = NOWHERE
+) -> tuple[MovedTold, ...]:
     """Return the lots whose way changed, in the order of the later routing.
 
     Parameters
     ----------
     before, after
         Routings as `told_routing` tells them.
+    elsewhere
+        Of lots that the later one has no more, where they are, as far as that is known.
     """
     were = {lot["job_id"]: lot for lot in before["lots"]}
     moved = []
@@ -37,7 +50,10 @@ def lots_that_moved(before: Told, after: Told) -> tuple[MovedTold, ...]:
             moved.append(_moved(None, lot, NEW))
         elif _ways(was) != _ways(lot) or is_on_another(was, lot) or _is_left(was, lot):
             moved.append(_moved(was, lot, reason_of(was, lot, before=before, after=after)))
-    return (*moved, *(_moved(was, None, CANCELLED) for was in were.values()))
+    gone = (
+        _moved(was, None, elsewhere.get(UUID(job_id), CANCELLED)) for job_id, was in were.items()
+    )
+    return (*moved, *gone)
 
 
 def held_kg(routing: Told) -> float:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
+from service.core.jobs import JobState
 from service.core.plans import DayPlan
-from service.usecases.base.ports.unit_of_work import OpenUnitOfWork
-from service.usecases.telling.changes.differences import lots_that_moved
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
+from service.usecases.telling.changes.differences import lots_gone, lots_that_moved
+from service.usecases.telling.changes.move_reasons import Reason
 from service.usecases.telling.told.moved import ChangesTold, PlanCostsTold
 
 
@@ -35,6 +38,7 @@ class TellPlanChanges:
                 raise RecordMissing(record="day plan", id=plan_id)
             before_id = since_id or plan.supersedes_id
             before = unit.day_plans.get(caller.firm_id, before_id) if before_id else None
+            elsewhere = _elsewhere(unit, before, plan) if before is not None else {}
         if since_id is not None and not _same_day(before, plan):
             raise RecordMissing(record="day plan", id=since_id)
         plan = plan.whole()
@@ -44,11 +48,30 @@ class TellPlanChanges:
         return ChangesTold(
             plan_id=plan.id,
             since_id=before.id if before else None,
-            moved=lots_that_moved(before.routing, plan.routing) if before else (),
+            moved=lots_that_moved(before.routing, plan.routing, elsewhere=elsewhere)
+            if before
+            else (),
             cost_cents=PlanCostsTold(
                 before=before.cost_cents if before else None, after=plan.cost_cents
             ),
         )
+
+
+def _elsewhere(unit: UnitOfWork, before: DayPlan, plan: DayPlan) -> dict[UUID, Reason]:
+    """Return of the jobs that a plan has no more which vehicle of another yard has them."""
+    ids = lots_gone(before.routing, plan.routing) if before.routing and plan.routing else []
+    jobs = unit.jobs.get_many(plan.firm_id, ids)
+    others = [job for job in jobs.values() if job.depot_id != plan.depot_id]
+    yards = unit.depots.get_many(plan.firm_id, sorted({job.depot_id for job in others}))
+    vehicles = unit.vehicles.get_many(plan.firm_id, sorted({job.vehicle_id for job in others}))
+    found: dict[UUID, Reason] = {}
+    for job in others:
+        who = f"{vehicles[job.vehicle_id].registration} of {yards[job.depot_id].name}"
+        at = f"{job.at.astimezone(ZoneInfo(yards[job.depot_id].time_zone)):%H:%M}"
+        cut = f"{who} mowed it at {at}: its clippings are of that yard's day."
+        is_mown = job.state is JobState.MOWN
+        found[job.id] = ("other_yard", cut if is_mown else f"{who} has this job now.")
+    return found
 
 
 def _same_day(before: DayPlan | None, plan: DayPlan) -> bool:
