@@ -18,7 +18,7 @@ from service.core.errors import RecordNotUsable, RecordsOutOfReach, Refusal
 from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
 from service.settings import PREFIX
 from service.storage.engine import make_engine
-from service.storage.unit_of_work import unit_of_work_opener
+from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.base.whose import NO_FIRM, working_for
 from service.usecases.records.callers.api_keys import KeepKeys, KeyOf, NewKey
 from service.usecases.records.callers.found_firm import FoundFirm
@@ -149,6 +149,7 @@ def _opened(called: Namespace, environment: Mapping[str, str]) -> Iterator[_Keyr
                     ),
                     keep_keys=KeepKeys(
                         open_unit_of_work=opener,
+                        open_reading=reading_opener(engine),
                         clock=clock,
                         identifiers=identifiers,
                         make_secret=secrets.token_urlsafe,

@@ -139,6 +139,7 @@ def new_key(
     """Return a role's key, made for one run of the demo."""
     keep_keys = KeepKeys(
         open_unit_of_work=opener,
+        open_reading=opener,
         clock=clock,
         identifiers=identifiers,
         make_secret=secrets.token_urlsafe,

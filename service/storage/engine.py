@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from contextlib import suppress
 from sqlite3 import OperationalError
-from typing import Final
+from typing import Final, cast
 
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy.engine.base import OptionEngine
 from sqlalchemy.engine.interfaces import DBAPIConnection, ExceptionContext
-from sqlalchemy.pool import ConnectionPoolEntry
+from sqlalchemy.pool import ConnectionPoolEntry, Pool
 
 from service.storage import json_text
 from service.storage.faults import kind_of_fault
@@ -54,6 +55,7 @@ def make_engine(url: str, *, patient: bool = False) -> Engine:
         )
         event.listen(engine, "connect", _prepare_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
+        engine.update_execution_options(reader=_SqliteReader(engine))
         return engine
     if kind == "postgresql":
         # Transactions that write run at READ COMMITTED, the server's default: each change is one
@@ -97,7 +99,8 @@ def reading(engine: Engine) -> Engine:
     PostgreSQL shows a moment throughout at REPEATABLE READ (its documentation, 13.2.2), SQLite in
     every transaction; there no reader waits for a writer or keeps one waiting.
     """
-    return engine.execution_options(only_reads=True)
+    reader: Engine | None = engine.get_execution_options().get("reader")
+    return reader or engine.execution_options(only_reads=True)
 
 
 def hear_faults(engine: Engine, heard: Callable[[str], None]) -> None:
@@ -144,11 +147,37 @@ def _prepare_sqlite(connection: DBAPIConnection, _entry: ConnectionPoolEntry) ->
     cursor.close()
 
 
+def _only_read(connection: DBAPIConnection, _entry: ConnectionPoolEntry) -> None:
+    cursor = connection.cursor()
+    cursor.execute("PRAGMA query_only = ON")
+    cursor.close()
+
+
+class _SqliteReader(OptionEngine):
+    """An engine of SQLite with connections of its own that only read; events are the other's.
+
+    To have a connection do now this and now that lets go of every statement that it has prepared
+    (SQLite, "sqlite3_stmt_status", SQLITE_STMTSTATUS_REPREPARE): they cost more than the answers.
+    """
+
+    pool = cast("Pool", None)  # its own, not the other's
+
+    def __init__(self, engine: Engine) -> None:
+        super().__init__(engine, {"only_reads": True})
+        self._open()
+        event.listen(engine, "engine_disposed", self._close)
+
+    def _open(self) -> None:
+        self.pool = self._proxied.pool.recreate()
+        event.listen(self.pool, "connect", _only_read)
+
+    def _close(self, _engine: Engine) -> None:
+        self.pool.dispose()
+        self._open()
+
+
 def _begin_sqlite(connection: Connection) -> None:
     # A transaction that reads first and writes later cannot wait for a rival any more, it can only
     # fail (SQLite, "Transaction", 2.2). So whoever may write takes its turn at the beginning.
     only_reads = connection.get_execution_options().get("only_reads", False)
-    if connection.info.get("only_reads", False) != only_reads:
-        connection.exec_driver_sql(f"PRAGMA query_only = {only_reads:d}")
-        connection.info["only_reads"] = only_reads
     connection.exec_driver_sql("BEGIN" if only_reads else "BEGIN IMMEDIATE")

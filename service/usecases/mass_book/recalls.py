@@ -37,6 +37,7 @@ class KeepRecalls:
         self,
         *,
         open_unit_of_work: OpenUnitOfWork,
+        open_reading: OpenUnitOfWork,
         clock: Clock,
         identifiers: Identifiers,
         trace_lots: TraceLots,
@@ -44,6 +45,7 @@ class KeepRecalls:
     ) -> None:
         """Take the records, who traces lots, and who tells the holders of notes."""
         self._open = open_unit_of_work
+        self._open_reading = open_reading
         self._clock = clock
         self._identifiers = identifiers
         self._trace_lots = trace_lots
@@ -97,12 +99,12 @@ class KeepRecalls:
 
     def read(self, caller: Caller, recall_id: UUID) -> Recall:
         """Return a recall. Raises RecordMissing."""
-        with self._open() as unit:
+        with self._open_reading() as unit:
             return _find(unit, caller, recall_id)
 
     def all(self, caller: Caller, *, is_open: bool | None = None) -> list[Recall]:
         """Return the firm's recalls, the newest first; those open or ended if that is asked."""
-        with self._open() as unit:
+        with self._open_reading() as unit:
             found = unit.recalls.all(
                 caller.firm_id, **({} if is_open is None else {"is_open": is_open})
             )
@@ -153,7 +155,7 @@ class KeepRecalls:
         ------
         RecordMissing
         """
-        with self._open() as unit:
+        with self._open_reading() as unit:
             recall = _find(unit, caller, recall_id)
             entries = unit.mass_movements.of_lots(caller.firm_id, recall.job_ids)
             loads = recall.load_ids

@@ -81,7 +81,9 @@ class Demo:
         firm = FoundFirm(**handed)(
             name="Ash Lawns", address="1 Ash Road", phone="01632 960111", currency="GBP"
         )
-        keys = KeepKeys(**handed, make_secret=secrets.token_urlsafe)
+        keys = KeepKeys(
+            **handed, open_reading=handed["open_unit_of_work"], make_secret=secrets.token_urlsafe
+        )
         secret = keys.make(firm.id, KeyOf(role=Role.OWNER, name="test")).secret
         engine.dispose()
         answer = requests.post(

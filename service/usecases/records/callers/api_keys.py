@@ -78,6 +78,7 @@ class KeyOf:
 class KeepKeys(Changing):
     """Make a firm's keys, let them take another's place, name them, and end them."""
 
+    open_reading: OpenUnitOfWork
     # Gives unguessable text of so many bytes.
     make_secret: MakeSecret
 
@@ -141,7 +142,7 @@ class KeepKeys(Changing):
 
     def all(self, firm_id: UUID) -> list[ApiKey]:
         """Return the keys of the firm, revoked ones too; nobody knows their secrets any more."""
-        with self.open_unit_of_work() as unit:
+        with self.open_reading() as unit:
             return unit.api_keys.all(firm_id)
 
     def _made(self, firm_id: UUID, wanted: KeyOf, *, replaces_id: UUID | None = None) -> NewKey:

@@ -152,6 +152,7 @@ def test_a_note_of_a_recalled_load_has_it_left_alone_until_the_recall_is_ended(f
     }
     keep_recalls = KeepRecalls(
         open_unit_of_work=firm.open_unit,
+        open_reading=firm.open_unit,
         clock=firm.clock,
         identifiers=CountingIdentifiers(),
         trace_lots=lambda *_: trace,
