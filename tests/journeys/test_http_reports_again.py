@@ -360,3 +360,30 @@ def test_a_weight_of_what_was_sent_away_is_kept_and_the_next_place_gets_its_own(
     half = {"value": kept["mass_kg"]["likely"] / 2, "unit": "kg"}
     (taken,) = device.kept(device.what("part_taken", "13:10", **part, weighed_net=half))
     assert device.load(taken["load_id"])["refused_share"] == pytest.approx(0.5, abs=1e-3)
+
+
+@pytest.mark.parametrize("is_sent_before", [True, False])
+@pytest.mark.parametrize("hour", ["12:25", "12:40"])
+@pytest.mark.parametrize("where", ["there", "elsewhere"])
+def test_a_tip_is_taken_back_and_told_with_its_true_hour_in_one_batch(
+    device, is_sent_before, hour, where
+):
+    device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
+    device.later(hours=1)
+    bay = {"destination_kind": "hold_bay", "destination_id": device.ids["hold-bays"]}
+    wrong = device.what("tipped", "12:30", **device.site())
+    right = device.what("tipped", hour, **(device.site() if where == "there" else bay))
+    undo = device.what("undo", "12:50", undoes=wrong["id"])
+    if is_sent_before:
+        device.kept(wrong)
+        device.kept(right, undo)
+    elif hour > "12:30":
+        device.kept(right, undo, wrong)
+    else:
+        # Of two tips that nobody has sent yet the earlier is that of the grass.
+        device.send(right, undo, wrong)
+    ended = [one for one in device.client.get("/loads").json["items"] if one["done_at"]]
+    (tip,) = [one for one in ended if one["state"] == "delivered"]
+    assert tip["done_at"] == f"2026-05-24T{int(hour[:2]) - 1}{hour[2:]}:00Z"
+    assert tip["destination_kind"] == ("compost_site" if where == "there" else "hold_bay")
+    assert aboard_kg(device.read()) == 0

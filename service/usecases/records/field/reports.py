@@ -26,6 +26,7 @@ from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.records.field.behind import BehindReports
 from service.usecases.records.field.cuts import keep_cut
 from service.usecases.records.field.faults import UnreadableReport, report_faults
+from service.usecases.records.field.in_order import in_order
 from service.usecases.records.field.loads import keep_load, keep_weight
 from service.usecases.records.field.scope import Behind, Handler
 from service.usecases.records.field.undo import TAKEN_BACK_ALREADY, keep_undo, key_of
@@ -144,7 +145,7 @@ class TakeReports:
                 self._remember_unread(caller, told, clock.correction, refusal)
         answers += [
             self._kept(caller, index, told, at)
-            for at, index, told in sorted(good, key=lambda one: one[:2])
+            for at, index, told in in_order(self._open_reading, caller, good)
         ]
         return answers
 
