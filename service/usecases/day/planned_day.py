@@ -14,6 +14,7 @@ from service.core.loads import Load
 from service.core.measures.estimates import Estimate
 from service.destinations.lawn import LawnAdvice
 from service.destinations.ready import ReadyDestination
+from service.destinations.verdicts import kg_at_most
 from service.planning.model.result import Plan
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
@@ -85,11 +86,14 @@ class PlannedDay:
 
 
 def range_of(estimate: Estimate) -> dict[str, float]:
-    """Return an estimate's three ends, rounded to whole ones."""
+    """Return an estimate's three ends in whole ones.
+
+    The high end is rounded up, as a plan counts it: a check and the plan say one number.
+    """
     return {
         "low": round(estimate.low, 0),
         "likely": round(estimate.likely, 0),
-        "high": round(estimate.high, 0),
+        "high": float(kg_at_most(estimate.high)),
     }
 
 

@@ -13,7 +13,7 @@ from service.core.jobs import Job, JobState
 from service.core.loads import FIXED_LOAD_STATES, Load
 from service.core.measures.units import LITRES_PER_M3
 from service.core.places import Point
-from service.destinations.verdicts import Lot
+from service.destinations.verdicts import Lot, kg_at_most
 from service.usecases.base.lots.held_grass import HeldGrass
 from service.usecases.day.bodies.overload import doubted_of, overloaded
 from service.usecases.day.bodies.pieces import LotPiece, held_pieces
@@ -184,7 +184,7 @@ def _vehicle_day(
 
 def exceeds(asked: Asked, job_id: UUID, vehicle: Vehicle, *, loads: int) -> dict[str, object]:
     """Return the warning that a vehicle fetches a lot in several loads."""
-    mass_kg = round(asked.lots[job_id].mass_kg.high)
+    mass_kg = kg_at_most(asked.lots[job_id].mass_kg.high)
     return {
         "code": "job_exceeds_vehicle",
         "job_id": str(job_id),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from service.core.crews import Vehicle
-from service.destinations.verdicts import Lot
+from service.destinations.verdicts import Lot, kg_at_most
 from service.usecases.day.bodies.vehicle_days import bodies_of
 from service.usecases.day.facts import DayFacts
 from service.usecases.telling.told.before_mowing import SaidTold
@@ -30,15 +30,16 @@ def many_loads(lot: Lot, vehicle: Vehicle | None) -> SaidTold | None:
         code=CODE,
         facts={
             "mass_likely_kg": round(lot.mass_kg.likely),
-            "mass_high_kg": round(lot.mass_kg.high),
+            "mass_high_kg": kg_at_most(lot.mass_kg.high),
             "loads_likely": likely,
             "loads_high": high,
             "vehicle": vehicle.registration,
             "payload_kg": vehicle.payload_kg,
         },
         sentence=(
-            f"This is likely {lot.mass_kg.likely:,.0f} kg, at most {lot.mass_kg.high:,.0f} kg: "
-            f"{likely} to {high} loads of {vehicle.registration}, which carries "
+            f"This is likely {lot.mass_kg.likely:,.0f} kg, at most "
+            f"{kg_at_most(lot.mass_kg.high):,} kg: {likely} to {high} loads of "
+            f"{vehicle.registration}, which carries "
             f"{vehicle.payload_kg:,g} kg. Ask the office before you bag it: mow higher, leave it "
             "where it falls, or have another vehicle sent."
         ),

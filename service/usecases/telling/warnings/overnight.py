@@ -11,6 +11,7 @@ from service.core.measures.units import date_words
 from service.core.plans import RuleClass
 from service.destinations.lots import amounts_of
 from service.destinations.reasons import class_of
+from service.destinations.verdicts import kg_at_most
 from service.rules.lookup import Rulebook
 from service.rules.rows import RuleValue
 from service.usecases.base.calendar import day_of
@@ -90,13 +91,13 @@ def _told(
         "since": since.isoformat(),
         "days": days,
         "mass_likely_kg": round(kg["likely"]),
-        "mass_high_kg": round(kg["high"]),
+        "mass_high_kg": kg_at_most(kg["high"]),
         "must_act": "dispatcher" if is_idle else "crew",
         "crew_ids": sorted({str(job.crew_id) for job, _, _ in old}),
         "why": (
             f"Grass aboard {name} {lasted}, since {date_words(since)}: about {kg['likely']:.0f} kg "
-            f"(up to {kg['high']:.0f} kg). It sours and heats, and {means} {hours.value:g} hours "
-            f"at most: {who}. If it is tipped already, say where and when."
+            f"(up to {kg_at_most(kg['high'])} kg). It sours and heats, and {means} "
+            f"{hours.value:g} hours at most: {who}. If it is tipped already, say where and when."
             f"{_stands(facts, vehicle_id)}"
         ),
     }

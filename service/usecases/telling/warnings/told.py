@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from service.core.jobs import Job
+from service.destinations.verdicts import kg_at_most
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words
 from service.usecases.day.bodies.vehicle_days import bodies_of, most_bodies, too_large
@@ -88,12 +89,12 @@ def _too_large(made: PlannedDay) -> list[dict[str, object]]:
             "code": "lot_too_large",
             "job_id": str(job.id),
             "lot_codes": [job.lot_code],
-            "mass_high_kg": round(lot.mass_kg.high),
+            "mass_high_kg": kg_at_most(lot.mass_kg.high),
             "payload_kg": vehicle.payload_kg,
             "loads_needed": bodies_of(lot.mass_kg.high, lot.volume_m3.high, vehicle),
             "is_confirmed": job.size_confirmed is not None,
             "why": (
-                f"Up to {lot.mass_kg.high:,.0f} kg are "
+                f"Up to {kg_at_most(lot.mass_kg.high):,} kg are "
                 f"{bodies_of(lot.mass_kg.high, lot.volume_m3.high, vehicle)} loads of "
                 f"{vehicle.registration}{_what_then(job, facts)} it has a larger vehicle, or at "
                 f"most {most_bodies(job)} loads of it are left to tip."
