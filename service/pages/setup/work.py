@@ -38,6 +38,9 @@ from service.usecases.telling.day_look import DayLook
 LONGEST_MINUTES: Final = 600
 HEIGHT_MAX_MM: Final = 300
 CREW: Final = "crew-"
+# What a lawn's field says that leaves it to its group: the name of the group's field.
+GROUP: Final = "all-"
+NOT_THAT_DAY: Final = "none"
 DAYS_AHEAD: Final = 8
 MOST_IN_A_FOLD: Final = 12
 _UNUSABLE: Final = HTTPStatus(422)
@@ -177,7 +180,11 @@ def _work_page(
         status=_UNUSABLE if faults else HTTPStatus.OK,
         faults=faults,
         said=request.form,
-        chosen={name.removeprefix(CREW) for name, crew in request.form.items() if crew},
+        chosen={
+            name.removeprefix(CREW)
+            for name, crew in request.form.items()
+            if crew and not crew.startswith(GROUP)
+        },
         look=look,
         crews=crews,
         idle=[crew for crew in look.crews if crew.vehicle_id is None],
@@ -260,8 +267,10 @@ def _lists(needs: Needs, caller: Caller, depot: Depot) -> dict[Crew, list[Lawn]]
     crews = {str(one.id): one for one in every(needs.library.crews, caller)}
     chosen: dict[str, list[Lawn]] = {}
     for key, lawn in lawns.items():
-        crew_id = form.choice(f"{CREW}{key}", tuple(crews), required=False)
-        if crew_id:
+        said = request.form.get(f"{CREW}{key}", "")
+        field = said if said.startswith(GROUP) else f"{CREW}{key}"
+        crew_id = form.choice(field, (*crews, NOT_THAT_DAY), required=False)
+        if crew_id in crews:
             chosen.setdefault(crew_id, []).append(lawn)
     form.done()
     lists = {}

@@ -1,17 +1,20 @@
 """An owner sets up an empty firm, in a browser."""
 
+import re
+
 import pytest
 from playwright.sync_api import expect
 
 from tests.journeys.browser.looks import WIDTHS, barriers, wide_as
 
+TOWNS = ("Anytown", "Otherton", "Thirdham")
 SHEETS = {
-    "vehicles": "registration,payload_kg,body_volume_m3\nAA1,900,4.5\nAA2,1100,6.5\n",
-    "crews": "name,lead,vehicle,language\nRobin,Dana,AA1,en\nWren,Kasia,AA2,pl\n",
+    "vehicles": "registration,payload_kg,body_volume_m3\nAA1,900,4.5\nAA2,1100,6.5\nAA3,900,4.5\n",
+    "crews": "name,lead,vehicle,language\nRobin,Dana,AA1,en\nWren,Kasia,AA2,pl\nJay,Ana,AA3,es\n",
     "lawns": "client,address,locality,point,area\n"
     + "".join(
-        f'Client {n},{n} Elm Street,Anytown,"51.75{n:02}, -1.25{n:02}",{200 + n}\n'
-        for n in range(12)
+        f'Client {n},{n} Elm Street,{TOWNS[n // 20]},"51.75{n:02}, -1.25{n:02}",{200 + n}\n'
+        for n in range(60)
     ),
 }
 
@@ -69,10 +72,7 @@ def test_an_empty_firm_is_set_up_and_has_a_planned_day(demo, device):
     fits()
     page.goto(f"{demo.address}/screens/setup")
     page.get_by_role("link", name="Next: a day's work").click()
-    for group in page.locator("form details:not([open]) > summary").all():
-        group.click()
-    for number, choice in enumerate(page.locator("td select").all()):
-        choice.select_option(label="Robin" if number % 2 else "Wren")
+    choose_by_the_dozen(page)
     page.get_by_label("Taken off").fill("30")
     page.get_by_label("What was put on these lawns").select_option("none_recorded")
     fits()
@@ -83,6 +83,21 @@ def test_an_empty_firm_is_set_up_and_has_a_planned_day(demo, device):
     expect(page.get_by_text("Tip at Hill compost").first).to_be_visible()
     fits()
     assert device.wrong == []
+    page.goto(f"{demo.address}/screens/setup/work")
+    expect(page.get_by_text("59 planned already")).to_be_visible()
+
+
+def choose_by_the_dozen(page):
+    """A dozen lawns are one choice; one of them is left out."""
+    wholes = page.get_by_label(re.compile("^Crew for all"))
+    assert wholes.count() * 10 <= 60
+    for whole in wholes.all():
+        label = whole.evaluate("one => one.labels[0].textContent")
+        town = next(number for number, name in enumerate(TOWNS) if name in label)
+        whole.select_option(label=("Robin", "Wren", "Jay")[town])
+    page.locator("form details > summary").first.click()
+    page.locator("td select").first.select_option(label="not that day")
+    page.get_by_label("Minutes on a lawn").fill("8")
 
 
 LONGEST_BED_PX = {390: 1800, 1280: 1300}

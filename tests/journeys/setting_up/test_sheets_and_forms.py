@@ -285,6 +285,32 @@ def test_a_days_work_is_chosen_by_crew_and_is_planned(yard, office):
     assert len(client.get("/jobs?state=planned").json["items"]) == 3
 
 
+def test_many_lawns_are_one_choice_and_each_can_be_said_otherwise(yard, office):
+    client, ids = yard[1].client, yard[1].ids
+    send(office, "lawns/sheet", text=LAWNS, keep="1")
+    crew = client.get(f"/crews/{ids['crews']}")
+    wanted = {"If-Match": crew.headers["ETag"]}
+    client.patch(f"/crews/{ids['crews']}", json={"vehicle_id": ids["vehicles"]}, headers=wanted)
+    page = office.get("/screens/setup/work?day=2026-05-25").text
+    (group,) = re.findall(r'<select name="(all-\d+)"', page)
+    lawns = re.findall(r'name="(crew-[-0-9a-f]+)"[^>]*><option value="all-', page)
+    assert len(lawns) >= 2
+    day = {
+        "key": re.search(r'name="key" value="([^"]+)"', page)[1],
+        "depot": ids["depots"],
+        "day": "2026-05-25",
+        "minutes": "20",
+        "height": "30",
+        "history": "none_recorded",
+    }
+    said = dict.fromkeys(lawns, group) | {lawns[0]: "none"}
+    assert "Choose at least one lawn" in send(office, "work", **day, **said, **{group: ""}).text
+    answer = send(office, "work", **day, **said, **{group: ids["crews"]})
+    assert answer.status_code == 303, answer.text
+    jobs = client.get("/jobs?state=planned").json["items"]
+    assert {f"crew-{job['lawn_id']}" for job in jobs} == set(lawns[1:])
+
+
 def test_a_list_says_numbers_with_their_units_and_languages_by_their_own_names(office):
     send(office, "vehicles", registration="ZZ1", payload_kg="1900", body_volume_m3="6.5")
     assert "ZZ1, 1,900 kg, 6.5 m³" in office.get("/screens/setup/vehicles").text
