@@ -10,7 +10,9 @@ import pytest
 from service.usecases.mass_book.checking import CheckMassBook
 from service.usecases.telling.evening import closing
 from service.usecases.telling.evening.evening import evening_of
+from tests.crews import Crew
 from tests.holds import Yard
+from tests.journeys.test_http_unplanned import tip
 from tests.loading import Loading
 from tests.worlds import work
 
@@ -155,7 +157,8 @@ def test_sums_tell_tonnes_weights_and_costs_and_tables_hold_no_formula(yard):
     amend(client, f"/clients/{ids['clients']}", {"name": "=1+1"})
     load = amend(client, f"/loads/{ids['loads']}", {"state": "delivered"})
     by_outcome, told = sums(client, ids, "outcome")
-    assert by_outcome["bed"]["mass_kg"]["likely"] == round(load["mass_kg"]["likely"], 1)
+    likely_kg = load["mass_kg"]["likely"]
+    assert by_outcome["bed"]["mass_kg"]["likely"] == pytest.approx(likely_kg, abs=0.001)
     (cost,) = told["costs"]
     assert cost["tips"] == 1
     assert cost["time_cents"] > 0
@@ -196,7 +199,7 @@ def test_what_was_held_and_released_on_a_day_is_counted_once_in_its_closing_as_i
         assert by_kind.keys() == rows.keys()
         for kind, row in rows.items():
             assert [by_kind[kind][name] for name in names] == [
-                row["mass_kg"][name.removesuffix("_kg")] for name in names
+                round(row["mass_kg"][name.removesuffix("_kg")], 1) for name in names
             ]
         return by_kind
 
@@ -258,3 +261,29 @@ def test_what_was_held_over_night_is_never_less_than_nothing_and_is_said_to_be_c
     closed = held.client.post(f"/days/{later}/closing", query_string=depot, json={}).json
     told = {one["kind"]: one["likely_kg"] for one in closed["content"]["sums"]}
     assert min(told.values()) >= 0.0
+
+
+def test_what_is_aboard_over_the_turn_of_a_month_is_in_the_sums_of_both():
+    crew = Crew(bay=True)
+    crew.world.clock.move(days=7)
+    job = crew.mow(crew.lawn("Last of May"), day="2026-05-31", at="11:00")
+    crew.world.clock.move(days=1)
+    at = crew.world.clock.now().isoformat()
+    tip(crew, job, at=at)
+    crew.mow(crew.lawn("First of June"), day="2026-06-01", at="12:30")
+
+    def kilograms(by, since, until, span="month"):
+        _, told = sums(crew.client, crew.ids, by, since=since, until=until, by=span)
+        return sum(row["mass_kg"]["likely"] for row in told["sums"] if row["by"] == by)
+
+    may, june = ("2026-05-01", "2026-05-31"), ("2026-06-01", "2026-06-30")
+    whole = crew.client.get(f"/jobs/{job}").json["estimate"]["mass_kg"]["likely"]
+    assert kilograms("aboard", *may) == pytest.approx(whole, abs=0.01)
+    assert kilograms("aboard_before", *june) == pytest.approx(whole, abs=0.01)
+    for days in (may, june):
+        into = kilograms("aboard_before", *days) + kilograms("client_cut", *days)
+        out = kilograms("outcome", *days) + kilograms("aboard", *days)
+        assert into == pytest.approx(out, abs=0.01)
+    # A year is one request.
+    year = kilograms("client_cut", "2026-01-01", "2026-12-31")
+    assert year == pytest.approx(2 * whole, abs=0.1)

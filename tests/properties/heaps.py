@@ -64,8 +64,7 @@ class Heaps(Walk):
 
     def assert_bodies_are_planned_as_they_are(self) -> None:
         """A plan has in each body what the book has there, on its way as well."""
-        day = self.world.clock.now().date().isoformat()
-        answer = self.client.get(f"/days/{day}/routing?depot_id={self.ids['depots']}")
+        answer = self.client.get(f"/days/{self.today()}/routing?depot_id={self.ids['depots']}")
         if answer.status_code == 404:
             return
         bodies = self.client.get("/mass-balances?place_kind=vehicle").json["balances"]

@@ -5,7 +5,9 @@ from __future__ import annotations
 import random
 from collections import defaultdict
 from collections.abc import Callable
+from datetime import date
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 import pytest
 from werkzeug.test import TestResponse
@@ -173,9 +175,12 @@ class Walk(Crew):
             self.other = self.post("/vehicles", body)["id"]
         return self.other
 
+    def today(self) -> date:
+        """Return the day that it is by the depot's clock."""
+        return self.world.clock.now().astimezone(ZoneInfo("Europe/London")).date()
+
     def routing(self) -> None:
-        day = self.world.clock.now().date().isoformat()
-        answer = self.client.get(f"/days/{day}/routing?depot_id={self.ids['depots']}")
+        answer = self.client.get(f"/days/{self.today()}/routing?depot_id={self.ids['depots']}")
         assert answer.status_code in {200, 404}, answer.text
 
     def any_load(self, *states: str) -> str | None:

@@ -18,7 +18,7 @@ from service.pages.setup.filing import every
 from service.pages.words import PLACES, kilograms, money
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.evening.amounts import Amount
-from service.usecases.telling.evening.periods import CARRIED_OVER, Row, Span, Totals
+from service.usecases.telling.evening.periods import ABOARD, CARRIED_OVER, Row, Span, Totals
 from service.usecases.telling.warnings.subjects import named
 
 TONNE_KG: Final = 1000.0
@@ -64,18 +64,14 @@ def last_of(first: date) -> date:
 
 def _outcomes(month: Totals) -> Figure:
     rows = [row for row in month.rows if row.by == "outcome" and row.amount.counted_kg > 0]
-    old_kg = sum(row.amount.counted_kg for row in month.rows if row.by == CARRIED_OVER)
     return Figure(
         name="outcomes",
         title="Where it went",
         about=(
             "Tonnes as they count: weighed where there is a weight, else likely; the line is from "
             "the low to the high end of the estimates."
-            + (
-                f" {kilograms(old_kg)} of it had been held since the month before."
-                if old_kg >= 1.0
-                else ""
-            )
+            + _beside(month, CARRIED_OVER, " {kg} of it had been held since the month before.")
+            + _beside(month, ABOARD, " Beside it {kg} were still aboard as it ended.")
         ),
         columns=("outcome", "counted_t", "low_t", "likely_t", "high_t"),
         rows=tuple(
@@ -93,6 +89,11 @@ def _outcomes(month: Totals) -> Figure:
         ),
         unit="t",
     )
+
+
+def _beside(month: Totals, by: str, sentence: str) -> str:
+    kg = sum(row.amount.counted_kg for row in month.rows if row.by == by)
+    return sentence.format(kg=kilograms(kg)) if kg >= 1.0 else ""
 
 
 def _outcome(row: Row) -> str:

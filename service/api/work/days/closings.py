@@ -35,6 +35,8 @@ from service.usecases.day.today import TellToday
 from service.usecases.telling.evening.cells import table_text
 from service.usecases.telling.evening.closing import CloseDay, ClosedDay
 from service.usecases.telling.evening.periods import (
+    ABOARD,
+    ABOARD_BEFORE,
     CARRIED_OVER,
     Span,
     TellTotals,
@@ -43,11 +45,22 @@ from service.usecases.telling.evening.periods import (
 )
 
 CSV: Final = "text/csv"
-BY: Final = ("outcome", "status", "place", "client_cut", "client_laid", CARRIED_OVER)
+BY: Final = (
+    "outcome",
+    "status",
+    "place",
+    "client_cut",
+    "client_laid",
+    CARRIED_OVER,
+    ABOARD_BEFORE,
+    ABOARD,
+)
 OF_A_BAY: Final = (
     "Of a hold bay `outcome`, `status` and `place` tell what came there in the period and lay "
     "there at its end. `carried_over` tells what left a bay in it and had come before: it is in "
-    "the other rows, and was in those of a period before as held."
+    "the other rows, and was in those of a period before as held. `aboard_before` and `aboard` "
+    "tell by vehicle what was in bodies as the period began and ended: with them what was cut "
+    "(`client_cut`) and `carried_over` are what came somewhere (`outcome`) and what is `aboard`."
 )
 ENDS: Final = ("low", "likely", "high")
 SIGNED: Final = whole(dict.fromkeys(ENDS, NUMBER))

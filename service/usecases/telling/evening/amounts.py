@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Final
 from uuid import UUID
 
-from service.core.mass_book import LAWN, NOTHING, VEHICLE, MassMoved
+from service.core.mass_book import LAWN, NOTHING, VEHICLE, MassBalance, MassMoved
 from service.core.places import DestinationKind
 
 ENDS: Final = ("low", "likely", "high")
@@ -25,20 +25,35 @@ class Amount:
 
     def add(self, moved: MassMoved) -> None:
         """Count some more."""
-        for end in ENDS:
-            self.mass_kg[end] += getattr(moved, f"mass_{end}_kg")
-        self.counted_kg += moved.counted_kg
+        self.count(moved, counted_kg=moved.counted_kg)
         self.weighed_kg += moved.weighed_kg
         self.estimated_of_weighed_kg += moved.estimated_of_weighed_kg
 
+    def count(
+        self, some: MassMoved | MassBalance, *, counted_kg: float, times: float = 1.0
+    ) -> None:
+        """Count so many times what was not weighed here: as estimated, and as it counts."""
+        for end in ENDS:
+            self.mass_kg[end] += times * getattr(some, f"mass_{end}_kg")
+        self.counted_kg += times * counted_kg
+
+    def copy(self) -> Amount:
+        """Return another of the same."""
+        return replace(self, mass_kg=dict(self.mass_kg))
+
     def to_json(self) -> dict[str, Any]:
-        """Return it in whole hundred grams."""
+        """Return it in whole grams: rows of many days add up to those of a month."""
         return {
-            "mass_kg": {end: hundred_grams(kg) for end, kg in self.mass_kg.items()},
-            "counted_kg": hundred_grams(self.counted_kg),
-            "weighed_kg": hundred_grams(self.weighed_kg),
-            "estimated_of_weighed_kg": hundred_grams(self.estimated_of_weighed_kg),
+            "mass_kg": {end: grams(kg) for end, kg in self.mass_kg.items()},
+            "counted_kg": grams(self.counted_kg),
+            "weighed_kg": grams(self.weighed_kg),
+            "estimated_of_weighed_kg": grams(self.estimated_of_weighed_kg),
         }
+
+
+def grams(kg: float) -> float:
+    """Return kilograms rounded to grams; nothing never has a sign."""
+    return round(kg, 3) + 0.0
 
 
 def hundred_grams(kg: float) -> float:

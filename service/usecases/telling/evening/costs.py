@@ -79,13 +79,13 @@ def costs_of(
     for load in loads:
         if load.destination_id in points:
             rounds[load.working_day, load.vehicle_id].append(load)
+    visited: dict[tuple[date, UUID], list[tuple[datetime, Point]]] = defaultdict(list)
+    for job in jobs:
+        point = properties[job.property_id].point
+        visited[day_of(depot, job.at), job.vehicle_id].append((job.at, point))
     found: dict[date, Cost] = defaultdict(Cost)
     for (day, vehicle_id), tips in sorted(rounds.items()):
-        visits = [
-            (job.at, properties[job.property_id].point)
-            for job in jobs
-            if job.vehicle_id == vehicle_id and day_of(depot, job.at) == day
-        ]
+        visits = visited[day, vehicle_id]
         stops = [(load.done_at or load.arrive_at, points[load.destination_id]) for load in tips]
         way_m, way_s = _more(depot, visits, stops, distances)
         minutes = way_s / 60.0 + sum(

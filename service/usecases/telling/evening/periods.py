@@ -22,15 +22,20 @@ from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.whose_then import ClientsThen
 from service.usecases.day.problem.prices import CrewMinute, as_priced_then, crew_minute
 from service.usecases.telling.evening.amounts import Amount, came_to_places, carried_over
+from service.usecases.telling.evening.bodies import Bodies, before, bodies_now
 from service.usecases.telling.evening.costs import Cost, costs_of
 from service.usecases.telling.evening.evening import STAYED
 
-# The ways of so many days are worked out in a second or two; common practice, no source.
-MOST_DAYS: Final = 100
+# A year, its first and last day included; common practice, no source.
+MOST_DAYS: Final = 366
 
 
-# Of the rows: what left a bay in a period and had come there before it.
+# Of the rows: what left a bay in a period and had come there before it; what was in bodies as it
+# began, and as it ended.
 CARRIED_OVER: Final = "carried_over"
+ABOARD_BEFORE: Final = "aboard_before"
+ABOARD: Final = "aboard"
+GRAM_KG: Final = 0.001
 
 
 class Span(StrEnum):
@@ -104,16 +109,18 @@ class TellTotals:
             depot, firm = unit.depots.get(caller.firm_id, depot_id), unit.firms.get(caller.firm_id)
             if depot is None or firm is None:
                 raise RecordMissing(record="depot", id=depot_id)
-            moved = unit.mass_movements.moved(
-                caller.firm_id, depot_id, since=since, before=until + timedelta(days=1)
+            all_since = unit.mass_movements.moved(
+                caller.firm_id, depot_id, since=since, before=date.max
             )
+            moved = [one for one in all_since if one.day <= until]
+            bodies = before(bodies_now(unit, depot), (one for one in all_since if one.day > until))
             days = tuple(since + timedelta(days=n) for n in range((until - since).days + 1))
             loads = unit.loads.all(
                 caller.firm_id, depot_id=depot_id, working_day=days, state=tuple(STAYED)
             )
             changes = unit.amendments.of(caller.firm_id, depot_id)
             priced = as_priced_then(depot, changes, span_of(depot, until).end)
-            names = _Names.of(unit, caller.firm_id, moved)
+            names = _Names.of(unit, caller.firm_id, all_since, bodies)
             costs = costs_of(
                 unit,
                 depot,
@@ -130,12 +137,14 @@ class TellTotals:
         spent: dict[date, Cost] = defaultdict(Cost)
         for day, cost in costs.items():
             spent[first_of(day)] = spent[first_of(day)] + cost
-        rows: list[Row] = []
-        for first, some in sorted(periods.items()):
+        told: list[list[Row]] = []
+        for first in sorted({first_of(day) for day in days}, reverse=True):
             last = min(until, _last_of(first, first_of))
-            rows += _rows(max(first, since), last, some, names)
+            ended, bodies = bodies, before(bodies, periods[first])
+            aboard = {ABOARD_BEFORE: bodies, ABOARD: ended}
+            told.append(list(_rows(max(first, since), last, periods[first], names, aboard)))
         return Totals(
-            rows=tuple(rows),
+            rows=tuple(row for rows in reversed(told) for row in rows),
             costs={max(first, since): cost for first, cost in sorted(spent.items())},
             crew_minute=crew_minute(priced, firm.currency, until, rulebook=self.rulebook),
         )
@@ -159,10 +168,13 @@ class _Names:
     clients: Mapping[UUID, str]
 
     @classmethod
-    def of(cls, unit: UnitOfWork, firm_id: UUID, moved: Sequence[MassMoved]) -> _Names:
+    def of(
+        cls, unit: UnitOfWork, firm_id: UUID, moved: Sequence[MassMoved], bodies: Bodies
+    ) -> _Names:
         """Read the names of what kilograms moved from and to, in a statement a kind."""
         ids = sorted({one.from_id for one in moved} | {one.to_id for one in moved})
         places: dict[UUID, Any] = {}
+        vehicles = unit.vehicles.get_many(firm_id, sorted({*ids, *bodies}))
         for kind in KINDS.values():
             places |= unit.repository(kind.repository).get_many(firm_id, ids)
         lawns = unit.lawns.get_many(firm_id, ids)
@@ -173,7 +185,8 @@ class _Names:
         whose = ClientsThen.of(unit, firm_id, properties.values())
         clients = unit.clients.get_many(firm_id, sorted(whose.all))
         return cls(
-            places={place.id: str(place.name) for place in places.values()},
+            places={place.id: str(place.name) for place in places.values()}
+            | {vehicle.id: vehicle.registration for vehicle in vehicles.values()},
             homes=at_home,
             whose=whose,
             clients={client.id: client.name for client in clients.values()},
@@ -190,8 +203,18 @@ def _lies_on(place: object) -> bool:
     return getattr(place, "property_id", None) is not None
 
 
-def _rows(first: date, until: date, moved: Sequence[MassMoved], names: _Names) -> Iterator[Row]:
+def _rows(
+    first: date,
+    until: date,
+    moved: Sequence[MassMoved],
+    names: _Names,
+    aboard: Mapping[str, Bodies],
+) -> Iterator[Row]:
     sums: dict[tuple[str, str, str], Amount] = defaultdict(Amount)
+    for by, bodies in aboard.items():
+        for vehicle_id, amount in bodies.items():
+            if amount.mass_kg["high"] > GRAM_KG:
+                sums[by, str(vehicle_id), names.places.get(vehicle_id, "a vehicle")] = amount
     for kind, place_id, one in came_to_places(moved):
         sums["outcome", kind, kind].add(one)
         sums["status", one.status, one.status].add(one)
