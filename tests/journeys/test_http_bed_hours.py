@@ -188,7 +188,7 @@ def test_a_gate_that_opens_long_after_the_shift_is_told_and_not_only_priced(yard
     assert "last load 24:00" in " ".join(one["sentence"] for one in told)
     assert drop["at"][11:16] == "22:00"
     (late,) = [one for one in plan["warnings"] if one["code"] == "long_after_shift"]
-    assert "the shift ends at" in late["why"]
+    assert "The shift ends at" in late["why"]
     assert f"at {drop['destination']} at 22:00" in late["why"]
     decided = yard.client.get(f"/days/{DAY}/decisions?depot_id={yard.ids['depots']}").json
     assert [one["ways"][0]["href"] for one in decided["decisions"] if one["code"] == late["code"]]

@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from service.usecases.day.told_routing import makes_worse
+from service.usecases.telling.changes.vehicle_records import vehicle_otherwise
 from service.usecases.telling.told.lots import LEAVE, LEFT
 from service.usecases.telling.warnings.subjects import named
 
@@ -44,6 +45,7 @@ def reason_of(was: Told, lot: Told, *, before: Told, after: Told) -> Reason:
         or _closed(left, before, after)
         or _less_room(left, lot, before, after)
         or _lot_otherwise(was, lot)
+        or vehicle_otherwise(lot, before, after)
         or _full(left, lot, after)
         or _takes_over(lot, before, after)
         or _others_bound(lot, before, after)

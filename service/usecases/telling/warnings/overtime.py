@@ -11,6 +11,8 @@ from service.usecases.day.problem.way_home import last_begun_and_home_s
 
 LONG_AFTER: Final = timedelta(minutes=30)  # common practice, no source
 AFTER_SHIFT: Final = "long_after_shift"
+# What is said before it is of one vehicle, and what follows of all of the yard.
+THEN: Final = ". The shift ends at"
 
 
 def overtime_warnings(made: PlannedDay) -> Iterator[dict[str, object]]:
@@ -26,7 +28,7 @@ def overtime_warnings(made: PlannedDay) -> Iterator[dict[str, object]]:
         last, day = answer.stops[-1], made.built.vehicles[answer.id]
         at = begun_at.astimezone(facts.span.zone)
         tip = last.destination and made.built.destinations[last.destination]
-        what = f"its tip at {tip.name}" if tip else "its last stop"
+        what = f"its tip at {tip.name}" if tip else "a stop"
         home = home_at.astimezone(facts.span.zone)
         name = facts.vehicles[day.vehicle_id].registration
         yield {
@@ -34,8 +36,8 @@ def overtime_warnings(made: PlannedDay) -> Iterator[dict[str, object]]:
             "code": AFTER_SHIFT,
             "home_at": home.isoformat(),
             "why": (
-                f"{name} is back at {home:%H:%M} by the plan; the shift ends at "
-                f"{facts.depot.shift_ends:%H:%M}. The last of it is {what} at {at:%H:%M}. "
-                "Ask the crew, or choose another place or another day for it."
+                f"{name} is back at {home:%H:%M} by the plan (last: {what} at {at:%H:%M}){THEN} "
+                f"{facts.depot.shift_ends:%H:%M}: ask the crew, or choose another place or another "
+                "day for it."
             ),
         }

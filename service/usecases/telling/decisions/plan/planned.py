@@ -28,6 +28,7 @@ from service.usecases.telling.decisions.plan.refused import refused_words
 from service.usecases.telling.told.lots import LEAVE
 from service.usecases.telling.unplaced.left_material import NEVER_ASKED
 from service.usecases.telling.warnings.locks import CODE as LOST_LOCK
+from service.usecases.telling.warnings.overtime import AFTER_SHIFT, THEN
 
 Members = Mapping[str, Any]
 
@@ -178,6 +179,7 @@ def _warnings(routing: Members, facts: DayFacts) -> Iterator[Decision]:
             code=code,
             urgency=URGENT.get(code, Urgency.TODAY),
             sentence=sentence,
+            own=sentence.partition(THEN)[0] if code == AFTER_SHIFT else None,
             lot_codes=tuple(warning.get("lot_codes", ())),
             destination_kind=None if kind is None else DestinationKind(kind),
             **about,
