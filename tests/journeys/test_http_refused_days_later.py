@@ -91,6 +91,12 @@ class TestARefusalDaysLater:
         (told,) = [one for one in listed if one["code"] == "tipped_where_refused"]
         assert "They grow beans there now" in told["sentence"]
         assert told["urgency"] == "now"
+        # What is said later of the load below says nothing of the hour of the no.
+        crew.world.clock.move(hours=1)
+        ticket = {"weighed_net": {"value": 9, "unit": "kg"}, "weigh_ticket": "B-1"}
+        crew.patch(crew.load, ticket)
+        listed = crew.client.get(f"/days/{self.DAY}/decisions?{where}").json["decisions"]
+        assert "tipped_where_refused" in [one["code"] for one in listed]
 
     def test_it_stays_where_somebody_says_that_it_does(self, crew):
         crew.answers(answer="part_accepted", accepted_share=0.25, reason="too_much")

@@ -55,7 +55,8 @@ class DayFacts:
     those that were ended, while the day has any; ``tainted`` the lots that taint beds, by bed;
     ``currency`` is its own; ``lawns`` are those of the day's jobs. ``undecided`` are cuts that may
     be on record twice, each with the one it is like; they are read only to be told.
-    ``consents_then`` is by load what its bed's client had said, if they said otherwise since.
+    ``consents_then`` is by load what its bed's client had said, if they said otherwise since;
+    ``said_no_at`` when they said of what lies there that it may not.
     """
 
     depot: Depot
@@ -87,6 +88,7 @@ class DayFacts:
     currency: str = ""
     lawns: Mapping[UUID, Lawn] = field(default_factory=dict)
     consents_then: Mapping[UUID, Consent] = field(default_factory=dict)
+    said_no_at: Mapping[UUID, datetime] = field(default_factory=dict)
 
     def rules(self, rulebook: Rulebook) -> RulesHere:
         """Return the rules of the day at its depot."""

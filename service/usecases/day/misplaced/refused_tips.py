@@ -105,7 +105,9 @@ def refused_tip(
     lots = _lies_under(load, facts)
     if lots:
         standing.append(tainted_reason(lots))
-    standing += [_said_no(one) for one in facts.turned_away_before if _lay_refused(one, load)]
+    standing += [
+        _said_no(one) for one in facts.turned_away_before if _lay_refused(one, load, facts)
+    ]
     known = {one.code for one in standing}
     standing += [one for one in of_lots if one.code not in known]
     if load.override_reason is not None:
@@ -146,10 +148,11 @@ def _lies_under(load: Load, facts: DayFacts) -> tuple[str, ...]:
     )
 
 
-def _lay_refused(other: Load, load: Load) -> bool:
+def _lay_refused(other: Load, load: Load, facts: DayFacts) -> bool:
     """Return whether a client had said no to what lay there already when a load came."""
     lies = other.waits_to_be_taken_up and other.destination_id == load.destination_id
-    return lies and other.id != load.id and other.updated_at <= came_at(load)
+    said_at = facts.said_no_at.get(other.id, other.updated_at)
+    return lies and other.id != load.id and said_at <= came_at(load)
 
 
 def _said_no(lies: Load) -> Reason:

@@ -33,6 +33,7 @@ from service.usecases.day.reading.recent_loads import (
     lost_locks,
     promise,
     recent_loads,
+    said_no_at,
     shares_gone,
     shares_gone_of,
     turned_away_before,
@@ -139,6 +140,7 @@ def read_day(
     laid = laid_layers(unit, depot, [bed.id for bed in beds], recent, day=day)
     own = [load for load in recent if load.working_day == day and load.depot_id == depot_id]
     own_ids = {load.id for load in own}
+    turned_away = turned_away_before(unit, firm_id, recent, day)
     with_some = {grass.vehicle_id for grass in loaded if grass.vehicle_id is not None}
     vehicles = _vehicles_of(unit, depot, jobs, own, with_some, day=day) if met_by is None else {}
     return DayFacts(
@@ -174,7 +176,8 @@ def read_day(
         ),
         outages=tuple(outage for outage in outages if outage.vehicle_id in vehicles),
         gone=gone,
-        turned_away_before=turned_away_before(unit, firm_id, recent, day),
+        turned_away_before=turned_away,
+        said_no_at=said_no_at(unit, firm_id, turned_away),
         under_way=under_way(recent, depot_id),
         recalls=read_recalls(unit, depot, known, own if met_by is None else [*own, met_by]),
         settled=settled_loads(unit, firm_id, own) if met_by is None else frozenset(),

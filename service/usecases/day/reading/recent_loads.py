@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from service.core.jobs import Job
@@ -64,6 +64,20 @@ def turned_away_before(
         refusal_reason=SAID,
     )
     return (*(one for one in loads if one.working_day < day and one.state in refused), *lies)
+
+
+def said_no_at(unit: UnitOfWork, firm_id: UUID, loads: Iterable[Load]) -> dict[UUID, datetime]:
+    """Return when it was said, of each load that lies though its client said no, that it may not.
+
+    In one statement, and in none where nothing lies so. A load is changed by more than that word.
+    """
+    ids = [load.id for load in loads if load.waits_to_be_taken_up]
+    said: dict[UUID, datetime] = {}
+    for change in unit.amendments.of(firm_id, *ids) if ids else ():
+        word = change.changes.get("refusal_reason")
+        if isinstance(word, list | tuple) and word[0] is None:
+            said[change.record_id] = change.at
+    return said
 
 
 def under_way(loads: Iterable[Load], depot_id: UUID) -> tuple[Load, ...]:
