@@ -152,6 +152,13 @@ def _restore(called: Namespace) -> int:
     return DONE if restore_records(called, os.environ) else REFUSED
 
 
+def _erasures(called: Namespace) -> int:
+    from service.cli.erasures import list_erasures  # noqa: PLC0415 - see this module's first lines
+
+    list_erasures(called, os.environ)
+    return DONE
+
+
 def _firms(called: Namespace) -> int:
     from service.cli import records  # noqa: PLC0415 - see this module's first lines
 
@@ -194,6 +201,7 @@ _COMMANDS = {
     "backup": _backup,
     "check": _check,
     "demo": _demo,
+    "erasures": _erasures,
     "firms": _firms,
     "keys": _keys,
     "migrate": _migrate,

@@ -69,6 +69,12 @@ def parser() -> ArgumentParser:
         help="write the sums of places anew before they are checked",
     )
     _add_backups(commands)
+    erasures = commands.add_parser(
+        "erasures", help="list who was erased, to erase them again in a copy that is put back"
+    )
+    _add_database(erasures)
+    erasures.add_argument("--firm", type=_identifier, help="of one firm only, by its id")
+    erasures.add_argument("--since", type=_day, help="from this day on (UTC), YYYY-MM-DD")
     plan = commands.add_parser("plan", help="plan days behind a server; serve begins it by itself")
     plan.add_argument("--socket", type=Path, required=True, help="where it is asked")
     commands.add_parser("solve", help="plan a day from a problem file; solve --help tells how")

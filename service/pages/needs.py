@@ -23,6 +23,8 @@ from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.callers.api_keys import KeepKeys
 from service.usecases.records.callers.sessions import KeepSessions
+from service.usecases.records.clients.erase import EraseClient
+from service.usecases.records.clients.export import TellPersonalData
 from service.usecases.records.field.decide import DecideDuplicate
 from service.usecases.records.field.reports import TakeReports
 from service.usecases.records.held.release_part import ReleasePart
@@ -73,6 +75,7 @@ class Needs:
     answer_once: AnswerOnce
     close_day: CloseDay
     decide_duplicate: DecideDuplicate
+    erase_client: EraseClient
     issue_note: IssueNote
     keep_sessions: KeepSessions
     keep_together: KeepTogether
@@ -91,6 +94,7 @@ class Needs:
     tell_decisions: TellDecisions
     tell_evening: TellEvening
     tell_mass_book: TellMassBook
+    tell_personal_data: TellPersonalData
     tell_bed_years: TellBedYears
     tell_hold_queue: TellHoldQueue
     tell_plan_changes: TellPlanChanges

@@ -21,6 +21,7 @@ from service.pages.lists import list_routes
 from service.pages.month.screen import month_routes
 from service.pages.needs import Needs
 from service.pages.people import people_routes
+from service.pages.persons.screen import person_screens
 from service.pages.rendering import ASSETS, KINDS, asset_bytes, page
 from service.pages.round.screen import round_routes
 from service.pages.setup.editing import edit_routes
@@ -50,6 +51,7 @@ def _each_of(needs: Needs, entrance: Entrance) -> Iterator[Blueprint]:
     yield supposing_routes(needs, entrance)
     yield order_routes(needs, entrance)
     yield people_routes(needs, entrance)
+    yield person_screens(needs, entrance)
     yield round_routes(needs, entrance)
     yield gate_routes(needs, entrance)
     yield evening_routes(needs, entrance)

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from flask import Blueprint, Response, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
-from service.core.callers.access import Caller
+from service.core.callers.access import Caller, Role
 from service.core.callers.sessions import Seat
 from service.core.errors import RecordMissing
 from service.core.places import Point
@@ -67,6 +67,7 @@ def setup_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             steps=steps,
             next=next((step for step in steps if step.is_needed and not step.is_done), None),
             firm=needs.keep_sessions.firm(sitting.caller.firm_id),
+            is_owner=sitting.caller.role is Role.OWNER,
         )
 
     @routes.get(f"{PLACE}/<name>")
@@ -258,7 +259,9 @@ def choices_of(needs: Needs, caller: Caller) -> dict[str, Any]:
         "pins": _pins(needs, caller),
         "lists": {
             "vehicle": [one.registration for one in every(needs.library.vehicles, caller)],
-            "client": [one.name for one in every(needs.library.clients, caller)][:MOST_SHOWN],
+            "client": [
+                one.name for one in every(needs.library.clients, caller) if one.erased_at is None
+            ][:MOST_SHOWN],
         },
     }
 
