@@ -286,3 +286,10 @@ def test_who_is_there_stands_before_the_forms_and_a_link_just_made_lies_open(wor
     row = page.partition("<strong>Kasia</strong>")[2].partition("</li>")[0]
     assert f"crew lead of {crew}" in row
     assert "<details open><summary>The link, for their camera" in row
+
+
+def test_whoever_opens_a_screen_without_having_joined_reads_in_its_title_what_to_do(world):
+    asked = {"Accept": "text/html", "Accept-Language": "es"}
+    answer = world.app.test_client().get("/screens/day", headers=asked)
+    assert answer.status_code == 401
+    assert "<title>Primero hay que entrar</title>" in answer.text
