@@ -86,7 +86,7 @@ def physical_layer_depth(
     Parameters
     ----------
     material
-        The layer as it will lie, after settling.
+        The layer as it will lie, after settling; of a mixture the depth is that of all of it.
     air_temperature_c
         Temperature of the air over it [C], -40 to 50.
     surface_w_per_m2_k

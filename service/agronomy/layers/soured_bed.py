@@ -90,11 +90,11 @@ def soured_bed_plan(
     area_m2
         Area of the bed [m2], 0.1 to 100,000.
     depth_mm
-        How deep the sour layer lies [mm], 1 to 1,000.
+        How deep the sour clippings lie, before browns are forked in [mm], 1 to 1,000.
     density_kg_per_m3
         Its wet mass per volume [kg/m3], 50 to 1,500.
     thin_depth_mm
-        Depth it is raked down to [mm], 1 to 50.
+        Depth they are raked down to, before browns are forked in [mm], 1 to 50.
     browns_per_green
         Volumes of dry browns forked in per volume that stays [m3/m3], 0 to 10.
     browns_density_kg_per_m3

@@ -62,7 +62,15 @@ class LayerSafetyQuestion(Question):
 
     computation = staticmethod(beds.layer_safety)
 
-    depth_mm = Number(low=1, high=10_000)
+    depth_mm = Number(
+        low=1,
+        high=10_000,
+        metadata={
+            "description": "Of the whole layer as it lies, with the leaves of `browns_per_green` "
+            "in it; so is every depth of the answer. The half inch of practice is of clippings "
+            "alone, and is asked of a mixture too: that errs towards thin."
+        },
+    )
     depth = MeasureField(HEAP_DEPTH, beside="depth_mm", beside_unit="mm")
     air_temperature_c = Number(low=-40, high=50)
     wetness = Choice(Wetness)
@@ -78,6 +86,13 @@ class SouredBedQuestion(Question):
 
     area_m2 = Number(low=0.1, high=100_000)
     area = MeasureField(BED_AREA, beside="area_m2", beside_unit="m2")
-    depth_mm = Number(low=1, high=1000)
+    depth_mm = Number(
+        low=1,
+        high=1000,
+        metadata={
+            "description": "Of the sour clippings as they lie, before any leaves are forked in; "
+            "the depth that the steps rake them down to is of the same."
+        },
+    )
     depth = MeasureField(SOURED_DEPTH, beside="depth_mm", beside_unit="mm")
     wetness = Choice(Wetness)

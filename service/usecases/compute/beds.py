@@ -97,7 +97,11 @@ def layer_safety(
     wetness: Wetness = Wetness.UNKNOWN,
     browns_per_green: float = 0.0,
 ) -> dict[str, object]:
-    """Return whether a layer stays aired and cool, and the deepest that would."""
+    """Return whether a layer stays aired and cool, and the deepest that would.
+
+    Every depth is of the whole layer as it lies, with the browns in it. That of practice is of
+    clippings alone; it is asked of a mixture too, which errs towards thin.
+    """
     material = _material(looked_up, wetness, browns_per_green)
     surface = looked_up.rule("surface_w_per_m2_k").low
     by_physics = physical_layer_depth(
@@ -148,7 +152,10 @@ def soured_bed(
     depth_mm: float,
     wetness: Wetness = Wetness.RAINED_ON,
 ) -> dict[str, object]:
-    """Return the steps, materials and days for a bed that turned sour, and the bean test."""
+    """Return the steps, materials and days for a bed that turned sour, and the bean test.
+
+    Every depth is of the sour clippings as they lie, before browns are forked in.
+    """
     brown = looked_up.rulebook.materials[BROWN].bulk_density_kg_per_m3
     looked_up.cite(*brown.sources)
     plan = soured_bed_plan(
