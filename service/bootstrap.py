@@ -56,6 +56,7 @@ from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.dependencies import Stop
 from service.usecases.planning.measured import TellMeasured
 from service.usecases.planning.propose_orders import ProposeOrders
+from service.usecases.planning.searches.keep import KeepSearches
 from service.usecases.planning.store_plan import OnPlan, PlanDay
 from service.usecases.planning.vehicle_today import TellVehicleToday
 from service.usecases.planning.what_if import WhatIf
@@ -281,6 +282,7 @@ def build_use_cases(
         ),
         issue_note=IssueNote(**changing, rulebook=rulebook, renew_note=renew_note),
         keep_keys=KeepKeys(**keeping, make_secret=secrets.token_urlsafe),
+        keep_searches=KeepSearches(**keeping, is_searched=behind),
         keep_sessions=sessions_of(settings, **keeping),
         keep_together=KeepTogether(**changing, after_change=follow_places),
         library=library,

@@ -7,7 +7,7 @@ from uuid import UUID
 from service.usecases.base.registry import kept_records
 from service.usecases.base.whose import whose
 from tests.in_memory.callers import Amendments, Answers, ApiKeys, Firms, Sessions
-from tests.in_memory.days import DayPlans, PlanningTurns, WorkingDays
+from tests.in_memory.days import DayPlans, PlanningTurns, Searches, WorkingDays
 from tests.in_memory.kept_texts import KeptTexts
 from tests.in_memory.mass_book import (
     BodyStays,
@@ -92,6 +92,7 @@ class UnitInMemory:
         self.weighed_loads = WeighedLoads(self.loads)
         self.kept_texts = KeptTexts(self._draft)
         self.planning_turns = PlanningTurns()
+        self.searches = Searches()
         self.jobs.balances = self.mass_balances
         self.loads.notes = self.delivery_notes
         for found_by_loads in (self.jobs, self.hold_entries, self.delivery_notes):

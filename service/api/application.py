@@ -33,6 +33,7 @@ from service.api.work.days.closings import closing_routes
 from service.api.work.days.decisions import decision_routes
 from service.api.work.days.plans import plan_routes
 from service.api.work.days.routings import routing_routes
+from service.api.work.days.searches import Later, search_routes
 from service.api.work.days.stops import stop_routes
 from service.api.work.days.streams import stream_routes
 from service.api.work.days.supposing import supposing_routes
@@ -62,6 +63,7 @@ from service.usecases.notes.show_note import ShowNote
 from service.usecases.planning.choose_place import ChoosePlace
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.propose_orders import ProposeOrders
+from service.usecases.planning.searches.keep import KeepSearches
 from service.usecases.planning.store_plan import PlanDay
 from service.usecases.planning.vehicle_today import TellVehicleToday
 from service.usecases.planning.what_if import WhatIf
@@ -147,6 +149,7 @@ class UseCases:
     issue_note: IssueNote
     keep_recalls: KeepRecalls
     keep_keys: KeepKeys
+    keep_searches: KeepSearches
     keep_sessions: KeepSessions
     keep_together: KeepTogether
     library: Library
@@ -231,6 +234,7 @@ def create_app(options: Options, use_cases: UseCases, *, prepare: Callable[[Flas
 def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator[Routes]:
     """Return every group of operations, in the order of the contract."""
     find = use_cases.find_further_faults
+    later = Later.over(use_cases.keep_searches)
     for resource, books in catalogue(use_cases.library):
         yield book_routes(resource, books, door, find=find)
     yield person_routes(use_cases.tell_personal_data, use_cases.erase_client, door)
@@ -247,7 +251,8 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield reason_routes(
         use_cases.tell_why, use_cases.tell_verdicts, use_cases.tell_what_would_change, door
     )
-    yield plan_routes(use_cases.papers, use_cases.plan_day, door)
+    yield plan_routes(use_cases.papers, use_cases.plan_day, door, later=later)
+    yield search_routes(use_cases.keep_searches, door)
     yield routing_routes(
         use_cases.read_routing, use_cases.tell_today, use_cases.tell_what_would_change, door
     )
@@ -258,8 +263,8 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield closing_routes(use_cases.close_day, use_cases.tell_totals, use_cases.tell_today, door)
     yield stop_routes(use_cases.tell_stops, door)
     yield vehicle_today_routes(use_cases.tell_vehicle_today, door, links=links)
-    yield supposing_routes(use_cases.what_if, use_cases.tell_plan_changes, door)
-    yield order_routes(use_cases.propose_orders, door)
+    yield supposing_routes(use_cases.what_if, use_cases.tell_plan_changes, door, later=later)
+    yield order_routes(use_cases.propose_orders, door, later=later)
     yield load_routes(
         use_cases.papers, use_cases.update_load, use_cases.record_tip, use_cases.tell_tipped, door
     )

@@ -34,6 +34,7 @@ from service.storage.repositories.planning_records import (
 )
 from service.storage.repositories.planning_turns import TablePlanningTurns, TableWorkingDays
 from service.storage.repositories.repository import TableRepository
+from service.storage.repositories.searches import TableSearches
 from service.storage.repositories.settled_loads import TableSettledLoads
 from service.storage.repositories.weighed_loads import TableWeighedLoads
 from service.storage.tables import row_of
@@ -129,6 +130,7 @@ class SqlUnitOfWork:
         self.body_stays = TableBodyStays(connection)
         self.settled_loads = TableSettledLoads(connection)
         self.planning_turns = TablePlanningTurns(connection)
+        self.searches = TableSearches(connection)
         asked_more = cast("Mapping[str, type[TableRepository[Any]]]", ASKED_MORE)
         for name, mapping in RECORDS.items():
             setattr(self, name, asked_more.get(name, TableRepository)(connection, mapping))

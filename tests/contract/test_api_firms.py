@@ -12,7 +12,9 @@ from tests.worlds import SETTINGS, furnish, work
 
 NOBODYS = str(UUID(int=7))
 OPERATIONS = [operation for operation in EVERY if operation.needs_key]
-OF_ONE_RECORD = [o for o in OPERATIONS if "{record_id}" in o.path]
+# Searches are kept where a planner runs behind: tests/database/test_searches.py asks for others'.
+ELSEWHERE = "/searches/{record_id}"
+OF_ONE_RECORD = [o for o in OPERATIONS if "{record_id}" in o.path and o.path != ELSEWHERE]
 CREATIONS = [o for o in OPERATIONS if o.method == "post" and "{" not in o.path]
 
 
@@ -168,6 +170,7 @@ ACTS = {
     "create_day_plan": Act.PLAN,
     "propose_orders": Act.PLAN,
     "suppose_day": Act.PLAN,
+    "cancel_search": Act.PLAN,
     "issue_delivery_note": Act.ISSUE_NOTES,
     "invite": Act.INVITE,
     "list_sessions": Act.INVITE,

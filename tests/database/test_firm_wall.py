@@ -170,6 +170,7 @@ def test_the_reasons_to_look_across_firms_are_these():
         "CALLERS",
         "PLANNER",
         "TIDY",
+        "QUEUE",
         "MIGRATIONS",
         "COPIES",
         "DEMO",

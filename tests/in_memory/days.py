@@ -44,6 +44,13 @@ class DayPlans(Records):
         """Memory is no dearer whole."""
 
 
+class Searches:
+    """Nobody searches behind in memory: who asks waits."""
+
+    def get(self, *_):
+        return None
+
+
 class PlanningTurns:
     """Nobody plans behind in memory: who reads a day has it planned."""
 

@@ -13,9 +13,11 @@ from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Day, Identifier, Several
 from service.api.work.days.routing_shape import ROUTING
+from service.api.work.days.searches import ACCEPTED, PREFER, SEARCH, Later
 from service.api.work.derived import shape_of
 from service.api.work.shapes import maybe
 from service.core.callers.access import Act
+from service.core.searches import SearchKind
 from service.usecases.planning.propose_orders import ProposeOrders, Wanted
 from service.usecases.telling.told.orders import OrdersTold
 
@@ -64,7 +66,7 @@ class OrderWish(Described):
         }
 
 
-def order_routes(propose_orders: ProposeOrders, door: Door) -> Routes:
+def order_routes(propose_orders: ProposeOrders, door: Door, *, later: Later) -> Routes:
     """Return the route of order proposals."""
     routes = Routes("order-proposals", description="Orders for crews that have jobs but none.")
 
@@ -74,11 +76,16 @@ def order_routes(propose_orders: ProposeOrders, door: Door) -> Routes:
         name="propose_orders",
         summary="Propose an order to crews that have none, and say the gain; nothing is kept.",
         may_answer=(404, 409),
+        in_header=[PREFER],
     )
     @door.admits(Act.PLAN)
     @routes.body(OrderWish, example={"depot_id": OTHER_ID, "day": "2026-05-24"})
     @routes.response(200, PROPOSAL)
-    def propose(asked: Asked, wish: Mapping[str, Any]) -> dict[str, object]:
-        return propose_orders(asked.caller, wish["depot_id"], wish["day"], wish["wanted"])
+    @routes.alt_response(202, schema=SEARCH, headers=ACCEPTED, success=True)
+    def propose(asked: Asked, wish: Mapping[str, Any]) -> Any:
+        def now() -> dict[str, object]:
+            return propose_orders(asked.caller, wish["depot_id"], wish["day"], wish["wanted"])
+
+        return later.answered(asked, SearchKind.ORDER_PROPOSAL, now)
 
     return routes

@@ -106,6 +106,7 @@ class Routes(Blueprint):  # type: ignore[misc] # flask-smorest ships no types
         name: str,
         summary: str,
         in_path: list[dict[str, Any]] | None = None,
+        in_header: list[dict[str, Any]] | None = None,
         **more: Any,
     ) -> Callable[[View], View]:
         """Return a decorator that serves a view and names it in the contract.
@@ -114,12 +115,18 @@ class Routes(Blueprint):  # type: ignore[misc] # flask-smorest ships no types
         ----------
         in_path
             Parameters of the address that need more words than their kind.
+        in_header
+            Header fields that this operation alone reads.
         """
         may_answer = {*more.pop("may_answer", ()), *((404,) if "<" in rule else ())}
 
         def decorate(view: View) -> View:
             documented = self.doc(
-                operationId=name, summary=summary, may_answer=tuple(may_answer), **more
+                operationId=name,
+                summary=summary,
+                may_answer=tuple(may_answer),
+                **({"parameters": in_header} if in_header else {}),
+                **more,
             )(view)
             self.add_url_rule(rule, name, documented, methods=[method], parameters=in_path)
             return view
@@ -211,6 +218,7 @@ def _document_refusals(
     parameters = {parameter["in"] for parameter in doc.get("parameters", ())}
     manual = doc_info.get("manual_doc", {})
     has_body = "requestBody" in doc or "requestBody" in manual
+    versioned = manual.pop("versioned", True)
     statuses = {HTTPStatus.NOT_ACCEPTABLE, HTTPStatus.INTERNAL_SERVER_ERROR}
     if "security" not in manual:
         doc["security"] = []  # said aloud: generated clients know that no key is asked for
@@ -226,14 +234,15 @@ def _document_refusals(
         statuses.add(_UNPROCESSABLE)
     if method == "post":
         statuses |= {HTTPStatus.CONFLICT, _UNPROCESSABLE}
-    if method in {"patch", "delete"}:
+    if method in {"patch", "delete"} and versioned:
         statuses |= {HTTPStatus.PRECONDITION_FAILED, HTTPStatus.PRECONDITION_REQUIRED}
     if method == "delete":
         statuses |= {HTTPStatus.CONFLICT, _UNPROCESSABLE}
     statuses |= {HTTPStatus(status) for status in manual.pop("may_answer", ())}
     answered_anew = manual.pop("answered_anew", False)
     by_pages = manual.pop("refuses_by_pages", False)
-    headers = _HEADERS.get(method, ()) if "security" in manual and not answered_anew else ()
+    has_headers = "security" in manual and not answered_anew and versioned
+    headers = _HEADERS.get(method, ()) if has_headers else ()
     if headers:
         doc["parameters"] = [*doc.get("parameters", ()), *headers]
     responses = doc.setdefault("responses", {})

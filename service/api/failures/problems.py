@@ -109,6 +109,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "nothing_was_said": HTTPStatus.CONFLICT,
         "advice_against": HTTPStatus.CONFLICT,
         "tip_not_possible": HTTPStatus.CONFLICT,
+        "too_many_searches": HTTPStatus.TOO_MANY_REQUESTS,
         "too_little_counted": HTTPStatus.CONFLICT,
         "not_to_be_chosen": HTTPStatus.CONFLICT,
         "would_spoil": HTTPStatus.CONFLICT,
@@ -174,6 +175,7 @@ _HEADERS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
         "being_planned": {"Retry-After": "2"},
         "first_try_unfinished": {"Retry-After": "1"},
         "plan_overtaken": {"Retry-After": "1"},
+        "too_many_searches": {"Retry-After": "20"},
         "not_ready": {"Retry-After": "5"},
         "planner_awaited": {"Retry-After": "20"},
         "records_busy": {"Retry-After": "1"},
@@ -204,16 +206,22 @@ def answer_to(error: HTTPException | Refusal) -> Response:
 
 def problem_of(refusal: Refusal) -> dict[str, Any]:
     """Return the problem details of a refusal."""
+    # What is only read was asked for by parameters.
+    place = Place.QUERY if request.method == "GET" else Place.BODY
+    told = told_refusal(refusal, place=place)
+    return told | {"instance": request.path, "request_id": g.request_id}
+
+
+def told_refusal(refusal: Refusal, *, place: Place = Place.BODY) -> dict[str, Any]:
+    """Return the problem details of a refusal, but for the request that it is of."""
     problem: dict[str, Any] = {
         "type": type_of(refusal.code),
         "title": title_of(refusal.code),
         "status": int(STATUS[refusal.code]),
         "detail": str(refusal),
-        "instance": request.path,
-        "request_id": g.request_id,
         "code": refusal.code,
     }
-    faults = list(faults_of(refusal))
+    faults = list(faults_of(refusal, place=place))
     if not faults:
         return problem
     told = [fault.as_json() for fault in faults[:MOST_FAULTS]]
@@ -222,14 +230,12 @@ def problem_of(refusal: Refusal) -> dict[str, Any]:
     return {**problem, "errors": told}
 
 
-def faults_of(refusal: Refusal) -> Iterator[LocatedFault]:
+def faults_of(refusal: Refusal, *, place: Place) -> Iterator[LocatedFault]:
     """Return the faulty fields a refusal names."""
     if isinstance(refusal, RequestNotUsable):
         yield from refusal.faults
     elif isinstance(refusal, RecordNotUsable | FieldFault):
         faults = refusal.faults if isinstance(refusal, RecordNotUsable) else (refusal,)
-        # What is only read was asked for by parameters.
-        place = Place.QUERY if request.method == "GET" else Place.BODY
         yield from (from_record(fault, place=place) for fault in faults)
 
 

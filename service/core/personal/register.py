@@ -105,6 +105,7 @@ OF_CLIENTS: Final = (
     Line("amendments", "reason", Fate.REPLACED),
     Line("amendments", "changes", Fate.SEARCHED, "each as the field that was changed"),
     Line("answers", "body", Fate.SEARCHED),
+    Line("searches", "answer", Fate.KEPT, "what was only supposed, dropped after an hour"),
     Line("api_keys", "name", Fate.REPLACED, "the key itself is revoked"),
 )
 
@@ -147,6 +148,10 @@ OF_OTHERS: Final[Mapping[str, str]] = {
     "mass_movements.to_kind": "of a closed list",
     "place_sums.place_kind": "of a closed list",
     "recalls.sha256": "a digest",
+    "searches.kind": "of a closed list",
+    "searches.role": "of a closed list",
+    "searches.state": "of a closed list",
+    "searches.wanted": "ids, a day and numbers",
     "sessions": "people of the firm and of sites",
     "vehicle_outages.point": "where the firm's own vehicle stands",
     "vehicles": "the firm's own",

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,6 +23,8 @@ class StopRule:
     explain_labels
         Labels that may be looked at in search of the tips' runners-up, held loads first; by the
         number of vehicles if left out.
+    still_wanted
+        Asked time and again while it is looked; raises when nobody waits for the plan any more.
     """
 
     gap_permille: float = 3.0
@@ -29,3 +32,4 @@ class StopRule:
     seconds: float | None = None
     first: bool = False
     explain_labels: int | None = None
+    still_wanted: Callable[[], None] | None = field(default=None, compare=False, repr=False)

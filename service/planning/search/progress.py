@@ -77,6 +77,8 @@ class Run:
 
         From then on the clock has cut the run.
         """
+        if self.stop.still_wanted is not None:
+            self.stop.still_wanted()
         limit, passed = self.stop.seconds, time.perf_counter() - self.started
         over = limit is not None and passed + ahead > limit * share
         self.cut = self.cut or over

@@ -1,15 +1,18 @@
 """Crews, vehicles, treatments, jobs, and the days they are planned in."""
 
 from datetime import date, datetime
+from typing import Any
 from uuid import UUID
 
 from sqlalchemy import CheckConstraint, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
+from service.core.callers.access import Role
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.evidence.closings import DayClosing
 from service.core.jobs import Job
 from service.core.plans import DayPlan, WorkingDay
+from service.core.searches import SearchKind, SearchState
 from service.core.treatments import Treatment
 from service.storage.columns import (
     FirmRow,
@@ -20,6 +23,7 @@ from service.storage.columns import (
     names,
     names_by_unique,
     not_negative,
+    one_of,
 )
 
 
@@ -172,3 +176,32 @@ class PlanningTurnRow(FirmRow):
     until: Mapped[datetime | None]
 
     __table_args__ = (names_by_unique("depot_id", "depots"),)
+
+
+class SearchRow(FirmRow):
+    """A search that somebody asked for, and its answer for a time."""
+
+    __tablename__ = "searches"
+
+    id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-4)
+    kind: Mapped[str]
+    key_id: Mapped[UUID]
+    role: Mapped[str]
+    wanted: Mapped[dict[str, Any]]
+    asked_at: Mapped[datetime]
+    looked_at: Mapped[datetime]
+    state: Mapped[str]
+    taken_at: Mapped[datetime | None]
+    tries: Mapped[int]
+    holder: Mapped[UUID | None]
+    until: Mapped[datetime | None]
+    ended_at: Mapped[datetime | None]
+    answer: Mapped[dict[str, Any] | None]
+
+    __table_args__ = (
+        one_of("kind", SearchKind),
+        one_of("role", Role),
+        one_of("state", SearchState),
+        *counted_from(0, "tries"),
+        indexed("state"),
+    )

@@ -21,6 +21,7 @@ class EveryFirm(Enum):
 
     CALLERS = "whose a key, a cookie or a signed link is, is found before its firm is known"
     PLANNER = "one planner finds the stale days of all firms"
+    QUEUE = "how many searches of all firms come before one of a firm's is counted"
     TIDY = "what is kept for a time only is dropped for all firms at once"
     MIGRATIONS = "the shape of all rows changes together"
     COPIES = "a copy for safety holds everything"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass, replace
 
 from service.planning.model.stop_rule import StopRule
 from service.rules.lookup import Rulebook
@@ -13,6 +15,18 @@ from service.usecases.planning.planner import DayPlanner
 
 # A rule, or what gives the one of the moment.
 Stop = StopRule | Callable[[], StopRule]
+StillWanted = Callable[[], None]
+_STILL_WANTED: ContextVar[StillWanted | None] = ContextVar("still_wanted", default=None)
+
+
+@contextmanager
+def while_wanted(still_wanted: StillWanted) -> Iterator[None]:
+    """Have planning ask whether it is still wanted, until the block ends: what raises ends it."""
+    before = _STILL_WANTED.set(still_wanted)
+    try:
+        yield
+    finally:
+        _STILL_WANTED.reset(before)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -36,4 +50,5 @@ class DayPlanning(Changing):
     @property
     def _stop(self) -> StopRule:
         """How long the planner may look, from now."""
-        return self.stop() if callable(self.stop) else self.stop
+        stop = self.stop() if callable(self.stop) else self.stop
+        return replace(stop, still_wanted=_STILL_WANTED.get())

@@ -8,9 +8,10 @@ from datetime import date
 from typing import Any, Final
 
 from service.api.exchange.door import Asked, Door
+from service.api.exchange.preferences import preferred_wait_s
 from service.api.exchange.routes import Routes
 from service.api.work.day_query import DAY_PARAMETER, RoutingQuery, depot_day, of_day
-from service.api.work.days.routings import PREFER, preferred_wait_s
+from service.api.work.days.routings import PREFER
 from service.api.work.derived import shape_of
 from service.api.work.shapes import DAY, ID, MAYBE_TEXT, several, whole
 from service.core.callers.access import Act

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any, Final
+from uuid import UUID
 
 from flask import Response
 
@@ -23,8 +24,10 @@ from service.api.records.book_routes import add_listing, add_single
 from service.api.records.kept import CREATED, created_answer
 from service.api.records.resource import Resource
 from service.api.work.days.routing_shape import ROUTING
+from service.api.work.days.searches import ACCEPTED, PREFER, SEARCH, Later
 from service.core.callers.access import Act
 from service.core.plans import DayPlan
+from service.core.searches import SearchKind
 from service.usecases.planning.store_plan import PlanDay
 from service.usecases.records.record_kinds import Papers
 from service.usecases.telling.routing.overflow import PLACES
@@ -100,7 +103,7 @@ DAY_PLANS: Final = Resource(
 )
 
 
-def plan_routes(papers: Papers, plan_day: PlanDay, door: Door) -> Routes:
+def plan_routes(papers: Papers, plan_day: PlanDay, door: Door, *, later: Later) -> Routes:
     """Return the routes of /day-plans."""
     routes = Routes(DAY_PLANS.path, description=DAY_PLANS.about)
     answers, example = DAY_PLANS.answer(), Example(plan_example)
@@ -113,13 +116,23 @@ def plan_routes(papers: Papers, plan_day: PlanDay, door: Door) -> Routes:
         name="create_day_plan",
         summary="Plan a depot's day, around what is done.",
         may_answer=(404,),
+        in_header=[PREFER],
     )
     @door.admits(Act.PLAN)
     @routes.body(NewDayPlan, example={"depot_id": OTHER_ID, "day": "2026-05-24"})
     @routes.response(201, answers, example=example, headers=CREATED)
+    @routes.alt_response(202, schema=SEARCH, headers=ACCEPTED, success=True)
     def create_plan(asked: Asked, wanted: Mapping[str, Any]) -> Response:
-        plan = plan_day(asked.caller, wanted["depot_id"], wanted["day"])
-        return created_answer(answers, plan, path=DAY_PLANS.path)
+        def now() -> Response:
+            plan = plan_day(asked.caller, wanted["depot_id"], wanted["day"])
+            return created_answer(answers, plan, path=DAY_PLANS.path)
+
+        def as_found(told: Mapping[str, Any]) -> Response:
+            plan = papers.day_plans.read(asked.caller, UUID(told["id"]))
+            return created_answer(answers, plan, path=DAY_PLANS.path)
+
+        response: Response = later.answered(asked, SearchKind.DAY_PLAN, now, as_found=as_found)
+        return response
 
     return routes
 

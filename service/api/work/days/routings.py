@@ -8,7 +8,6 @@ from typing import Any, Final
 from uuid import UUID
 
 from flask import Response, json, request
-from werkzeug.http import parse_dict_header
 
 from service.api.exchange.bodies import JSON
 from service.api.exchange.documented import Example
@@ -19,6 +18,7 @@ from service.api.exchange.languages import (
     asked_language,
     worded,
 )
+from service.api.exchange.preferences import preferred_wait_s
 from service.api.exchange.routes import Routes
 from service.api.exchange.written_answers import Written, WrittenAnswers
 from service.api.fields import Choice
@@ -35,8 +35,6 @@ from service.usecases.telling.routing.geojson import routing_map
 
 GEOJSON: Final = "application/geo+json"
 
-# RFC 7240, 4.3. No day takes longer to be planned, and each who waits holds a thread.
-LONGEST_WAIT_S: Final = 20
 PREFER: Final = {
     "in": "header",
     "name": "Prefer",
@@ -162,13 +160,6 @@ def routing_routes(
 def as_map(plan: DayPlan) -> Response:
     """Return a plan's routing as GeoJSON."""
     return Response(json.dumps(routing_map(plan)), mimetype=GEOJSON)
-
-
-def preferred_wait_s() -> float | None:
-    """Return how long the caller would rather wait, None without such a wish (RFC 7240)."""
-    preferred = parse_dict_header(", ".join(request.headers.getlist("Prefer")))
-    wait = preferred.get("wait") or ""
-    return float(min(int(wait), LONGEST_WAIT_S)) if wait.isascii() and wait.isdigit() else None
 
 
 def _answered(

@@ -29,9 +29,12 @@ from service.api.fields import (
     TimeOfDay,
 )
 from service.api.work.days.moved_shape import CHANGES, WHAT_IF
+from service.api.work.days.searches import ACCEPTED, PREFER, SEARCH, Later
 from service.core.callers.access import Act
+from service.core.errors import RecordNotUsable
 from service.core.jobs import MINUTES_ON_SITE
 from service.core.materials import TreatmentHistory, Wetness
+from service.core.searches import SearchKind
 from service.usecases.planning.supposed.faults import MOST_NAMED, Supposed
 from service.usecases.planning.supposed.lots import SupposedLots
 from service.usecases.planning.supposed.work import AddedJob, HiredVehicle, SupposedWork
@@ -185,7 +188,9 @@ class SinceQuery(Described):
     since_id = Identifier()
 
 
-def supposing_routes(what_if: WhatIf, tell_changes: TellPlanChanges, door: Door) -> Routes:
+def supposing_routes(
+    what_if: WhatIf, tell_changes: TellPlanChanges, door: Door, *, later: Later
+) -> Routes:
     """Return the routes of what-ifs and of what moved."""
     routes = Routes("supposing", description="What moved, and what would move.")
 
@@ -195,13 +200,24 @@ def supposing_routes(what_if: WhatIf, tell_changes: TellPlanChanges, door: Door)
         name="suppose_day",
         summary="Plan a supposed day beside the day as it is; nothing is kept.",
         may_answer=(404, 409),
+        in_header=[PREFER],
     )
     @door.admits(Act.PLAN)
     @_FindingAll(what_if=what_if).around
     @routes.body(Supposition, example={"depot_id": OTHER_ID, "day": "2026-05-24", "rain": True})
     @routes.response(200, WHAT_IF)
+    @routes.alt_response(202, schema=SEARCH, headers=ACCEPTED, success=True)
     def suppose(asked: Asked, wanted: Mapping[str, Any]) -> Any:
-        return plain(what_if(asked.caller, **wanted))
+        def now() -> Any:
+            return plain(what_if(asked.caller, **wanted))
+
+        def refuse_first() -> None:
+            supposed = wanted["changes"].as_supposed()
+            faults = what_if.faults(asked.caller, wanted["depot_id"], wanted["day"], supposed)
+            if faults:
+                raise RecordNotUsable(faults)
+
+        return later.answered(asked, SearchKind.WHAT_IF, now, refuse_first=refuse_first)
 
     @routes.operation(
         "GET",

@@ -10,7 +10,7 @@ from flask import request
 from marshmallow import ValidationError, validates_schema
 
 from service.api.contract.schemas import Described
-from service.api.failures.faults import Fault
+from service.api.failures.faults import Fault, Place
 from service.api.failures.problems import faults_of
 from service.api.fields import Choice, Integer, Number, Text
 from service.core.errors import Refusal
@@ -109,7 +109,9 @@ def read_form() -> dict[str, Any]:
 def unkept(refusal: Refusal) -> Unkept:
     """Return the form as it was typed, with what a refusal says of its fields."""
     typed = {name: value for name, value in request.form.items() if name in _FIELDS.values()}
-    codes = {fault.where.removeprefix("/"): fault.code for fault in faults_of(refusal)}
+    codes = {
+        fault.where.removeprefix("/"): fault.code for fault in faults_of(refusal, place=Place.BODY)
+    }
     faults = {
         shown: _fault(name, codes[name], typed) for name, shown in _FIELDS.items() if name in codes
     }

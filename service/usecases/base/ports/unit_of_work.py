@@ -35,6 +35,7 @@ from service.usecases.base.ports.kept_beside import (
 )
 from service.usecases.base.ports.kept_texts import KeptTexts
 from service.usecases.base.ports.planning_turns import PlanningTurnRepository
+from service.usecases.base.ports.searches import SearchRepository
 from service.usecases.base.ports.transaction import Transaction
 
 SAID: Final = object()
@@ -315,6 +316,7 @@ class UnitOfWork(Transaction, Protocol):
     hold_entries: Repository[HoldEntry]
     working_days: WorkingDayRepository
     planning_turns: PlanningTurnRepository
+    searches: SearchRepository
     day_plans: DayPlanRepository
     day_closings: Repository[DayClosing]
     recalls: RecallRepository

@@ -1,0 +1,1 @@
+"""Searches on record: asked for, fetched, cancelled; whose turn it is; who searches."""
