@@ -283,3 +283,25 @@ def test_the_day_page_has_nothing_lie_in_a_bay_that_is_in_a_body(yard):
         assert left not in page
         assert "Nothing is held or left." in page
         yard.world.clock.move(hours=20)
+
+
+def test_a_day_is_planned_though_what_was_loaded_the_day_before_is_in_a_vehicle_that_stands():
+    yard = Loading()
+    yard.load()
+    out = {"vehicle_id": yard.ids["vehicles"], "reason": "Clutch gone."}
+    yard.post("/vehicle-outages", {**out, "out_since": yard.world.clock.now().isoformat()})
+    yard.world.clock.move(days=1)
+    yard.routing("2026-05-25")
+
+
+def test_a_bay_took_no_less_of_a_load_than_was_brought_on_from_it():
+    yard = Loading()
+    (first,) = yard.client.get("/loads?destination_kind=hold_bay&state=delivered").json["items"]
+    yard.load()
+    brought = yard.tip()
+    said = {"state": "partly_refused", "refused_share": 0.5, "refusal_reason": "Too wet."}
+    refused = yard.patch(f"/loads/{first['id']}", said, status=409)
+    assert refused["code"] == "more_than_there_is"
+    assert f"/loads/{brought}" in refused["detail"]
+    assert yard.at() == {"bed": 1.0}
+    yard.checked()

@@ -95,6 +95,9 @@ def is_emptied_first(
     drive_s
         How long the vehicle drives to each point from where it is [s].
     """
+    if not day.aboard:
+        # A vehicle that stands tips nothing more, though what was loaded before is in it.
+        return False
     jobs = [
         facts.known_jobs[piece.job_id]
         for piece in day.aboard

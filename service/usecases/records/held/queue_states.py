@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 
 from service.core.errors import Refusal
-from service.core.loads import HoldEntry, HoldState, Load, LoadState, ReleasedAs
+from service.core.loads import HoldEntry, HoldState, Load, LoadState, ReleasedAs, lot_id_of
+from service.core.mass_book import NOTHING
 from service.usecases.base.calendar import depot_clock
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.lots.held_grass import NOTHING_LIES
 from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.day.held.entries import RELEASE_CONDITIONS
 from service.usecases.mass_book.heaps import heaps_of
+from service.usecases.mass_book.keeping import loads_with
+from service.usecases.mass_book.movements import MoreThanThereIs
 
 STAYED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED})
 
@@ -29,13 +33,17 @@ def follow_bay(unit: UnitOfWork, old: Load, load: Load, now: datetime) -> None:
 
     Raises
     ------
-    StateNotReachable
-        If what lay there has left the bay.
+    StateNotReachable, MoreThanThereIs
+        If what lay there has left the bay, or more of it than would have come.
     """
     was, becomes = _held_as(old), _held_as(load)
-    if was is becomes:
+    if was is becomes and (old.parts, old.kept_share) == (load.parts, load.kept_share):
         return
     entries: list[HoldEntry] = unit.hold_entries.all(load.firm_id, load_id=load.id)
+    if was is becomes:
+        if was is HoldState.IN_BAY:
+            _refuse_less_than_left(unit, entries, load)
+        return
     if was is HoldState.IN_BAY and any(e.state is HoldState.RELEASED for e in entries):
         # What left the bay is not in it, whatever is said of the tip.
         raise StateNotReachable(state="released from the bay", wanted=load.state.value)
@@ -55,6 +63,28 @@ def follow_bay(unit: UnitOfWork, old: Load, load: Load, now: datetime) -> None:
             ).renewed(now),
             expected_version=entry.version,
         )
+
+
+def _refuse_less_than_left(unit: UnitOfWork, entries: Sequence[HoldEntry], load: Load) -> None:
+    """Refuse that less of a load stayed in its bay than was brought on from there since."""
+    ids = {entry.id for entry in entries}
+    for heap in heaps_of(unit, load.firm_id, entries, known=[load]):
+        for part in load.parts:
+            lot_id = lot_id_of(part.job_id, heap.entry.id)
+            over = heap.tipped[lot_id] - heap.came[lot_id]
+            if over > NOTHING:
+                kept = unit.mass_movements.of_lots(load.firm_id, [part.job_id])
+                brought_on = sorted(
+                    other.id
+                    for other in loads_with(unit, load.firm_id, kept)
+                    if ids & {one.hold_entry_id for one in other.parts}
+                )
+                raise MoreThanThereIs(
+                    lot=part.lot_code,
+                    over=over,
+                    place="the hold bay",
+                    where=", ".join(f"/loads/{one}" for one in brought_on),
+                )
 
 
 def follow_brought_on(unit: UnitOfWork, load: Load, now: datetime) -> None:
