@@ -197,3 +197,36 @@ def test_a_name_that_another_client_has_too_stays_theirs(firm):
     people = firm.client.get(f"/recalls/{begun['id']}").json["people"]
     assert [one["name"] for one in people] == ["A. Miller-Smith"]
     assert firm.client.get(f"/clients/{other}").json["name"] == "A. Miller-Smith"
+
+
+def sold(firm):
+    """Have the house sold: what was said before stays the former client's, and no one else's."""
+    firm.patch(f"/properties/{firm.home}", {"access_notes": f"{MARK} code 1234"})
+    cut = firm.mow(firm.own_lawn, remarks=f"{MARK} wet corner")
+    firm.tips(firm.ids["beds"], cut)
+    firm.world.clock.move(hours=48)
+    new = firm.post("/clients", {"name": "N. Buyer"})["id"]
+    house = {"client_id": new, "name": "Villa", "address": "2 Elm Row", "access_notes": None}
+    firm.patch(f"/properties/{firm.home}", {**house, "may_sign": None})
+    return new, cut
+
+
+def test_who_bought_a_house_is_not_handed_what_was_said_of_the_client_before(firm):
+    new, cut = sold(firm)
+    bought = firm.client.get(f"/clients/{new}/personal-data").json
+    assert bought["jobs"] == []
+    assert "code 1234" not in json.dumps(bought)
+    assert [one["id"] for one in handed_out(firm)["jobs"]] == [cut]
+    told = json.dumps(handed_out(firm))
+    assert ("code 1234" in told, "2 Elm Row" in told) == (True, False)
+
+
+def test_who_sold_a_house_is_erased_from_its_history_and_the_next_client_stays(firm):
+    new, cut = sold(firm)
+    erase(firm)
+    history = firm.client.get(f"/properties/{firm.home}/history").json
+    assert "code 1234" not in json.dumps(history)
+    assert "Villa" in json.dumps(history)
+    assert firm.client.get(f"/jobs/{cut}").json["remarks"] is None
+    house = firm.client.get(f"/properties/{firm.home}").json
+    assert (house["name"], house["client_id"], house["erased_at"]) == ("Villa", new, None)

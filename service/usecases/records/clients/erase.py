@@ -25,7 +25,7 @@ from service.usecases.base.ports.unit_of_work import UnitOfWork
 from service.usecases.base.staleness import mark_days_stale
 from service.usecases.base.use_cases import Changing
 from service.usecases.records.clients.finding import BOOKS, REASON, found_by
-from service.usecases.records.clients.theirs import Theirs, read_theirs
+from service.usecases.records.clients.theirs import Theirs, is_sale, read_theirs
 from service.usecases.records.clients.unfinished import refuse_unfinished
 
 # What a paper's digest is made of, by its table.
@@ -210,8 +210,13 @@ class _Erasing:
 
         def bare(row: KeptRow) -> KeptRow:
             fates = fates_of(kinds[row["id"]])
+            # Of a property that was sold only what it was is the client's.
+            sides_own = 1 if is_sale(row["changes"]) else 2
             changes = {
-                name: [without_texts({name: one}, fates)[name] for one in sides]
+                name: [
+                    without_texts({name: one}, fates)[name] if side < sides_own else one
+                    for side, one in enumerate(sides)
+                ]
                 if isinstance(sides, list | tuple)
                 else sides
                 for name, sides in row["changes"].items()

@@ -35,7 +35,8 @@ def found_by(unit: UnitOfWork, theirs: Theirs) -> Person:
             texts |= set(texts_of(told, fates_of(change["record_kind"])))
     places = [*(one.point for one in theirs.properties), *(bed.point for bed in theirs.beds)]
     points = [point for point in places if point is not None]
-    ids = {one.id for _, one in records} | {change["record_id"] for change in theirs.changes}
+    of_changes = {one["record_id"] for one in theirs.changes if one["record_kind"] != "properties"}
+    ids = {one.id for _, one in records} | of_changes
     return person_of(
         # A load tells of all whose grass is in it.
         ids - {load.id for load in theirs.loads},

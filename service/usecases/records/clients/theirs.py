@@ -19,6 +19,7 @@ from service.core.records import Record
 from service.core.treatments import Treatment
 from service.usecases.base.ports.kept_texts import KeptRow, Wanted
 from service.usecases.base.ports.unit_of_work import UnitOfWork
+from service.usecases.base.whose_then import ClientsThen
 
 # Books in which a record that was deleted was a client's, by what it named.
 NAMED_BY: Final = ("client_id", "property_id", "lawn_id")
@@ -97,9 +98,21 @@ def read_theirs(unit: UnitOfWork, firm_id: UUID, client_id: UUID) -> Theirs:
     lawns = unit.lawns.all(firm_id, property_id=homes)
     beds = unit.beds.all(firm_id, property_id=homes)
     bed_ids = tuple(bed.id for bed in beds)
-    jobs = unit.jobs.all(firm_id, property_id=homes)
+    sold = _sold_by(unit, firm_id, client_id)
+    whose = ClientsThen.of(unit, firm_id, [*properties, *sold])
+    every_home = (*homes, *(one.id for one in sold))
+    jobs = [
+        job
+        for job in unit.jobs.all(firm_id, property_id=every_home)
+        if whose.on(job.property_id, job.at.date()) == client_id
+    ]
+    home_of = {bed.id: bed.property_id for bed in beds}
     codes = tuple(job.lot_code for job in jobs)
-    loads = {load.id: load for load in unit.loads.all(firm_id, destination_id=bed_ids)}
+    loads = {
+        load.id: load
+        for load in unit.loads.all(firm_id, destination_id=bed_ids)
+        if whose.on(home_of[load.destination_id], load.working_day) == client_id
+    }
     loads |= {load.id: load for load in unit.loads.all(firm_id, lot_code=codes)}
     named = {client_id, *homes, *bed_ids, *(one.id for one in (*lawns, *jobs))}
     theirs = Theirs(
@@ -122,7 +135,51 @@ def read_theirs(unit: UnitOfWork, firm_id: UUID, client_id: UUID) -> Theirs:
         changes=(),
     )
     own = {one.id for _, one in theirs.records()} - {recall.id for recall in theirs.recalls}
-    return replace(theirs, changes=_changes(unit, firm_id, own))
+    at_home = {one: one for one in every_home} | home_of
+    at_home |= {lawn.id: lawn.property_id for lawn in lawns}
+    changes = _changes(unit, firm_id, own | {one.id for one in sold})
+    return replace(
+        theirs,
+        # What was said of the land before it was theirs, or since, is somebody else's.
+        changes=[
+            _before_sale(row)
+            for row in changes
+            if row["record_id"] not in at_home
+            or _whose_word(row, whose, at_home[row["record_id"]]) == str(client_id)
+        ],
+    )
+
+
+def is_sale(changes: Mapping[str, Any]) -> bool:
+    """Return whether a change gave a property another client: what was is the former one's."""
+    said = changes.get("client_id")
+    return isinstance(said, list | tuple) and said[1] is not None
+
+
+def _whose_word(row: KeptRow, whose: ClientsThen, home: UUID) -> str:
+    """Return whose a change of land, or of what is on it, tells."""
+    if is_sale(row["changes"]):
+        return str(row["changes"]["client_id"][0])
+    return str(whose.on(home, row["at"].date()))
+
+
+def _before_sale(row: KeptRow) -> KeptRow:
+    if not is_sale(row["changes"]):
+        return row
+    kept = {name: [sides[0], None] for name, sides in row["changes"].items()}
+    return {**row, "changes": kept}
+
+
+def _sold_by(unit: UnitOfWork, firm_id: UUID, client_id: UUID) -> list[Property]:
+    """Return the properties that were a client's, and are not."""
+    naming = Wanted(table="amendments", words=[str(client_id)])
+    ids = {
+        row["record_id"]
+        for row in unit.kept_texts.read(firm_id, naming, CHANGE)
+        if row["record_kind"] == "properties" and "client_id" in row["changes"]
+    }
+    found = unit.properties.get_many(firm_id, sorted(ids)).values()
+    return [one for one in found if one.client_id != client_id]
 
 
 CHANGE: Final = ("id", "record_kind", "record_id", "at", "reason", "changes")
