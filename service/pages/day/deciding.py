@@ -51,6 +51,7 @@ WORDS: Final = {
     "bay_over_volume": "Bay too full",
     "possible_duplicate": "Said twice?",
     "planned_not_reported": "Not reported",
+    "part_not_mown": "A part not mown",
     "recall_to_call": "Recall",
     "said_where_brought": "Seen in it",
     "tip_not_kept": "Tip not kept",

@@ -78,6 +78,7 @@ GRAVITY: Final = {
             "no_room_for_what_is_aboard",
             "nobody_takes_over",
             "nobody_takes_what_is_aboard",
+            "part_not_mown",
             "planned_not_reported",
             "site_shuts_first",
             "tip_not_kept",

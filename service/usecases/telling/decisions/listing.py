@@ -24,6 +24,7 @@ from service.usecases.telling.decisions.held import held_now, hot_aboard, was_it
 from service.usecases.telling.decisions.matters import one_a_matter, one_a_vehicle
 from service.usecases.telling.decisions.months import months_reached
 from service.usecases.telling.decisions.not_reported import planned_not_reported
+from service.usecases.telling.decisions.part_mown import part_not_mown
 from service.usecases.telling.decisions.places import full_bays, gates, grounds, papers_ending
 from service.usecases.telling.decisions.plan.planned import decisions_of_plan
 from service.usecases.telling.decisions.recorded import (
@@ -124,6 +125,7 @@ class TellDecisions(Looking):
         found += months_reached(facts, whom)
         found += said_where_brought(facts, whom)
         found += planned_not_reported(unit, facts)
+        found += part_not_mown(unit, facts)
         found += tips_not_kept(unit, facts)
         found += cut_before_tip(unit, facts)
         found += calls_to_make(unit, facts)
