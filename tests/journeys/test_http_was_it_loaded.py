@@ -98,3 +98,15 @@ def test_of_a_heap_that_was_said_to_be_loaded_nothing_is_asked(yard):
     assert row["warnings"] == []
     assert yard.asked() == []
     assert yard.at() == {yard.planned["destination_kind"]: 1.0}
+
+
+def test_who_sets_off_with_a_fresh_cut_has_not_said_that_the_heap_is_loaded(yard):
+    yard.say("set_off", load_id=yard.planned["load_id"])
+    assert yard.at() == {"hold_bay": 1.0}
+    yard.world.clock.move(minutes=5)
+    row = yard.tipped(load_id=yard.planned["load_id"])
+    assert CODE in [one["code"] for one in row["warnings"]]
+    load = yard.client.get(f"/loads/{row['load_id']}").json
+    assert [part["job_id"] for part in load["parts"]] == [yard.fresh]
+    assert yard.at() == {"hold_bay": 1.0}
+    yard.checked()

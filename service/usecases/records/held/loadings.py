@@ -91,7 +91,9 @@ def follow_loadings(unit: UnitOfWork, old: Load, load: Load, now: datetime) -> N
         If it was loaded only after it was tipped.
     """
     ids = sorted({part.hold_entry_id for part in load.parts if part.hold_entry_id is not None})
-    if not ids or load.is_by_hand:
+    # Who sets off with a fresh cut has not said that the heap was fetched on the way, or will be.
+    is_fresh = any(part.hold_entry_id is None for part in load.parts)
+    if not ids or load.is_by_hand or (load.state is LoadState.UNDER_WAY and is_fresh):
         return
     for entry in unit.hold_entries.get_many(load.firm_id, ids).values():
         if load.state in FIXED_LOAD_STATES:

@@ -61,7 +61,9 @@ def end_on_the_way(unit: UnitOfWork, tipped: Load, stamp: Stamp) -> None:
     for old in _on_their_way(unit, tipped):
         if not lots & {part.lot_id for part in old.parts}:
             continue
-        left = _there_for(unit, old)
+        # Of a heap that was to be fetched beside a fresh cut nobody said that it was loaded.
+        is_fresh = any(part.hold_entry_id is None for part in old.parts)
+        left = _there_for(unit, old, in_bay=not is_fresh)
         parts = tuple(_still_there(part, left) for part in old.parts)
         if parts == old.parts:
             continue
@@ -82,11 +84,11 @@ def _on_their_way(unit: UnitOfWork, load: Load) -> list[Load]:
     return [one for one in going if one.id != load.id]
 
 
-def _there_for(unit: UnitOfWork, load: Load) -> dict[UUID, float]:
-    """Return by lot how much of it a load can bring: what is aboard, or lies in its bay."""
+def _there_for(unit: UnitOfWork, load: Load, *, in_bay: bool = True) -> dict[UUID, float]:
+    """Return by lot how much of it a load can bring: what is aboard, or lies in its bay too."""
     jobs = unit.jobs.get_many(load.firm_id, sorted({part.job_id for part in load.parts}))
     found, _ = lots_aboard(unit, load.firm_id, jobs, load.vehicle_id)
-    ids = {part.hold_entry_id for part in load.parts if part.hold_entry_id is not None}
+    ids = {part.hold_entry_id for part in load.parts if in_bay and part.hold_entry_id is not None}
     entries = unit.hold_entries.get_many(load.firm_id, sorted(ids)) if ids else {}
     for heap in heaps_of(unit, load.firm_id, list(entries.values())):
         for lot_id, share in heap.in_bay.items():
