@@ -39,7 +39,7 @@ def test_a_posted_job_reads_each_record_once(open_unit, open_reading, statements
     assert answer.status_code == 201, answer.text
     said = [one.split() for one in statements if one.startswith("SELECT")]
     read = [words[words.index("FROM") + 1] for words in said]
-    assert len(read) == len(set(read)), read
+    assert len(read) == len(set(read)), " ".join(read)
     assert sum("working_days" in one for one in statements) == 1
 
 

@@ -51,7 +51,7 @@ class LoadRow(RecordRow, of=Load):
         indexed("state", "id"),
         indexed("working_day"),
         indexed("destination_kind", "id"),
-        indexed("destination_kind", "status"),
+        indexed("destination_kind", "status", "state"),
         indexed("status", "id"),
     )
 

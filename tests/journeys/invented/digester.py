@@ -27,6 +27,9 @@ class Digester(Record):
     unloading_minutes: int = 10
 '''
 
+HOURS_IMPORT = "from service.core.acceptance.hours import OpeningHours, hours_faults\n"
+FEE_IMPORT = "from service.core.acceptance.fees import Fee\n"
+
 VERDICT = '''"""Anaerobic digesters: they take nothing that would poison the tank."""
 
 from __future__ import annotations
@@ -177,6 +180,7 @@ LINE = "| added | `digesters`, and `digester` as a `destination_kind`. | Show it
 # File -> what stands there, and what stands there afterwards; None: at the end, or a new file.
 EDITS = {
     PLACES: (
+        (HOURS_IMPORT, FEE_IMPORT + HOURS_IMPORT),
         ('    HOLD_BAY = "hold_bay"\n', '    HOLD_BAY = "hold_bay"\n    DIGESTER = "digester"\n'),
         (None, RECORD),
     ),

@@ -59,9 +59,11 @@ def _no_day(made: PlannedDay, load: Load) -> str:
         f"{made.facts.span.at_second(at).astimezone(made.facts.span.zone):%H:%M}"
         for at in (ready.open_s, ready.close_s)
     )
-    vehicle = made.facts.vehicles[load.vehicle_id].registration
+    vehicle = made.facts.vehicles.get(load.vehicle_id)
+    if vehicle is None:  # it left the yard, or the firm, since it was locked
+        return "Its vehicle is not of this yard's day any more: choose another one."
     return (
-        f"No way of {vehicle} that keeps its payload, the locks beside this one and the hours of "
+        f"No way of {vehicle.registration} that keeps its payload, the locks beside this one and the hours of "
         f"{ready.name} ({opens} to {closes}) has it: other hours there, a tip more on the way or "
         "another vehicle would."
     )

@@ -20,6 +20,9 @@ class TellOutThen(Looking):
         if job.state is not JobState.PLANNED:
             return ()
         with self.open_reading() as unit:
+            # Most vehicles never were out: then nothing else is read.
+            if not unit.vehicle_outages.count(caller.firm_id, vehicle_id=job.vehicle_id):
+                return ()
             depot = unit.depots.get_many(caller.firm_id, [job.depot_id])[job.depot_id]
             day, zone = day_of(depot, job.at), ZoneInfo(depot.time_zone)
             span = span_of(depot, day)
