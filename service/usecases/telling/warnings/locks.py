@@ -63,7 +63,7 @@ def _no_day(made: PlannedDay, load: Load) -> str:
     if vehicle is None:  # it left the yard, or the firm, since it was locked
         return "Its vehicle is not of this yard's day any more: choose another one."
     return (
-        f"No way of {vehicle.registration} that keeps its payload, the locks beside this one and the hours of "
-        f"{ready.name} ({opens} to {closes}) has it: other hours there, a tip more on the way or "
-        "another vehicle would."
+        f"No way of {vehicle.registration} that keeps its payload, the locks beside this one and "
+        f"the hours of {ready.name} ({opens} to {closes}) has it: other hours there, a tip more on "
+        "the way or another vehicle would."
     )
