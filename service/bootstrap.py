@@ -273,7 +273,7 @@ def build_use_cases(
         desk=RulebookDesk(rulebook=rulebook, clock=clock),
         end_note_link=EndNoteLink(**changing),
         hand_over=HandOver(jobs=record_jobs, open_reading=reading, clock=clock),
-        erase_client=EraseClient(**changing),
+        erase_client=EraseClient(**keeping),
         find_caller=FindCaller(open_unit_of_work=reading, open_writing=writing, clock=clock),
         find_further_faults=FindFurtherFaults(
             open_unit_of_work=reading,

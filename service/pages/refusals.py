@@ -23,8 +23,8 @@ def in_words(refusal: Refusal, problem: Mapping[str, Any], reader: Reader) -> Ma
     said = refusal_in_words(refusal, reader.code)
     if said is None:
         return problem
-    title = "join_first" if isinstance(refusal, NotJoined) else "not_done"
-    return {**problem, "title": reader.text(f"screen.{title}"), "detail": said}
+    title = "screen.join_first" if isinstance(refusal, NotJoined) else "screen.not_done"
+    return {**problem, "title": reader.text(title), "detail": said}
 
 
 class NotJoined(Refusal):

@@ -35,6 +35,7 @@ WHO_ASKED: Final[Mapping[AskedBy, str]] = {
 # What stays, in the words of the office, by its line on the register.
 STAYS: Final[Mapping[str, str]] = {
     "properties.locality": "The locality",
+    "searches.answer": "The answer of a search that named them, for an hour",
     "beds.legal_basis.reference": "The registration or permit of a bed",
     "treatments.product": "Products on lawns",
     "treatments.active_ingredients": "Their active ingredients",

@@ -26,9 +26,16 @@ class Faulty:
         return True
 
 
+class Idle:
+    """Nothing is searched, and no search is dropped."""
+
+    def tidy(self):
+        return False
+
+
 def test_days_are_planned_though_the_sweep_fails(monkeypatch):
     monkeypatch.setattr(planning, "AFTER_A_FAULT_S", 0.0)
     faulty = Faulty()
     with pytest.raises(SystemExit):
-        planning._keep_planning(faulty)  # noqa: SLF001 - the loop itself
+        planning._keep_planning(faulty, Idle(), None)  # noqa: SLF001 - the loop itself
     assert faulty.done == ["sweep", "tidy", "plan", "plan", "plan"]

@@ -21,7 +21,7 @@ from service.core.places import Bed, Client, Property
 from service.core.records import Identifiers, Record
 from service.documents.facts.record import digest_of_kept
 from service.usecases.base.ports.kept_texts import KeptRow, Wanted
-from service.usecases.base.ports.unit_of_work import UnitOfWork
+from service.usecases.base.ports.unit_of_work import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import mark_days_stale
 from service.usecases.base.use_cases import Changing
 from service.usecases.records.clients.finding import BOOKS, REASON, found_by
@@ -54,8 +54,11 @@ class ErasureAsked:
         return [FieldFault(pointer=one, detail=detail) for one in said if not said[one]]
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
 class EraseClient(Changing):
     """Erase what is on record of a client, and keep what other law asks for without the person."""
+
+    open_reading: OpenUnitOfWork
 
     def __call__(
         self,
@@ -102,7 +105,7 @@ class EraseClient(Changing):
 
     def read(self, caller: Caller, client_id: UUID) -> Erasure | None:
         """Return that a client was erased; None of one who was not. Raises RecordMissing."""
-        with self.open_unit_of_work() as unit:
+        with self.open_reading() as unit:
             theirs = read_theirs(unit, caller.firm_id, client_id)
         return theirs.erasures[0] if theirs.erasures else None
 
